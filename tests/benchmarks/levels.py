@@ -29,7 +29,7 @@ from lensyard.domain.situation import Zone, zone_indices
 from lensyard.features.models.compute import fit_model
 from lensyard.model.choice import BASE_MODEL, model_names
 from lensyard.model.context import load_context
-from lensyard.model.fitting.untold import as_counted
+from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, choice_index, gains_of, kind_index, live_plays
 from lensyard.plays.importing.stage import Request, staged_file

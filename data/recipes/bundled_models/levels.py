@@ -29,8 +29,7 @@ from lensyard.model import outcome_grid as grid
 from lensyard.model.artifact import load, load_kicks, save
 from lensyard.model.choice import BASE_MODEL, model_path
 from lensyard.model.fitting.design import GAIN_TERMS, LengthCounts, count_lengths, fit_hazard
-from lensyard.model.fitting.splines import ClassTarget, Term, fit_class_tables
-from lensyard.model.fitting.untold import (
+from lensyard.model.fitting.prior import (
     AIR,
     CHOICES,
     DRIVES,
@@ -40,6 +39,7 @@ from lensyard.model.fitting.untold import (
     OUT,
     kind_shares,
 )
+from lensyard.model.fitting.splines import ClassTarget, Term, fit_class_tables
 from lensyard.model.outcome import OutcomeModel, gain_bounds
 from lensyard.model.outcome_grid import axis_codes
 from lensyard.model.plays import batch_of, gains_of, live_plays

@@ -8,7 +8,7 @@ from data.recipes.bundled_models.levels import LevelCounts, level_counts, move_l
 from lensyard.domain.situation import zone_indices
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.fitting.untold import as_counted
+from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, StateGrid
 from lensyard.model.plays import batch_of, live_plays
 from lensyard.plays.store import load_plays

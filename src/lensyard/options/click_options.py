@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from lensyard.render.report import Report
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+Found = TypeVar("Found")
 
 
 class ChoiceOption(click.Option):
@@ -165,23 +166,29 @@ class Output(Record):
     plot: Path | None = None
     more: bool = False
 
-    def show(self, report: Callable[[], Report], *, document: Callable[[], dict[str, Any]]) -> None:
-        """Write the answer: the report as text or the document as JSON, and the charts to a file.
+    def show(
+        self,
+        found: Found,
+        report: Callable[[Found], Report],
+        document: Callable[[Found], dict[str, Any]] | None = None,
+    ) -> None:
+        """Write an answer: its report as text or its document as JSON, and the charts to a file.
 
-        - ``report``, ``document``: make them; only what is asked for is made.
+        - ``report``, ``document``: make them of what was found, by default the document as
+          `lensyard.render.text.document` does; only what is asked for is made.
         """
+        from lensyard.render import text
+
         if self.plot is not None:
             from lensyard.render.paper_chart import save_charts
             from lensyard.render.theme import THEMES
 
-            save_charts(report(), self.plot, theme=THEMES["print"])
+            save_charts(report(found), self.plot, theme=THEMES["print"])
             say(f"wrote {self.plot}")
         if self.as_json:
-            echo_json(document())
+            echo_json((document or text.document)(found))
         else:
-            from lensyard.render.text import render_text
-
-            click.echo(render_text(report(), brief=not self.more), nl=False)
+            click.echo(text.render_text(report(found), brief=not self.more), nl=False)
 
 
 def output_options(

@@ -7,8 +7,8 @@ import pytest
 
 from lensyard.cli import main
 from lensyard.errors import DataError
+from lensyard.features.evidence.advice_report import LIMITS, evidence_report
 from lensyard.features.evidence.kept import evidence_path, read_evidence
-from lensyard.features.evidence.kept_report import LIMITS, evidence_report
 from lensyard.features.evidence.report import POLICY_TITLES, SAFETY, backtest_report
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context

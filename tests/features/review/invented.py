@@ -11,11 +11,11 @@ from lensyard.domain.situation import Zone
 from lensyard.features.review.compute import (
     BodyCaptures,
     CaptureSummary,
+    OwnCurve,
     Review,
     ReviewedGame,
     reviewed_plays,
 )
-from lensyard.features.review.curve import OwnCurve
 from lensyard.features.review.figures import PlayFacts, review_figures
 from lensyard.game.entry import game_setup_of
 

@@ -8,7 +8,7 @@ import pytest
 from lensyard.domain.keep_curve import curve_text, parse_curve
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.features.review.curve import own_curve_of
+from lensyard.features.review.compute import own_curve_of
 from lensyard.options.groups import LensOptions
 from lensyard.planner.plans import PlanRequest
 from lensyard.settings.own_curve import own_curve, use_curve

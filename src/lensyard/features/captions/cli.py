@@ -109,7 +109,6 @@ def capture_command(
     from lensyard.features.captions.report import capture_report
     from lensyard.game.entry import game_setup_of
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     if not captions and (template or rosters or replacing or table or copies):
         raise click.UsageError("what captions are made of needs --captions")
@@ -156,7 +155,7 @@ def capture_command(
                     written, copies=made, copies_there=there, left=(*written.left, *left)
                 )
             found = replace(found, captions=written)
-    output.show(lambda: capture_report(found), document=lambda: document(found))
+    output.show(found, capture_report)
 
 
 @contextmanager

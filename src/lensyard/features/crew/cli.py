@@ -70,7 +70,6 @@ def crew_command(
     from lensyard.domain.field import Direction
     from lensyard.features.crew.compute import CrewRequest, crew_play, kits_for
     from lensyard.features.crew.report import crew_game_report, crew_report
-    from lensyard.render.text import document
 
     where = venue.venue()
     request = CrewRequest(
@@ -88,10 +87,10 @@ def crew_command(
         game = crew_game(model.context(where), request, progress=lambda text: say(f"{text} …"))
         if out is not None:
             _write(out, model.context(where), game)
-        output.show(lambda: crew_game_report(game), document=lambda: document(game))
+        output.show(game, crew_game_report)
         return
     answer = crew_play(model.context(where), request, situation.situation())
-    output.show(lambda: crew_report(answer), document=lambda: document(answer))
+    output.show(answer, crew_report)
 
 
 def _make(folder: Path) -> None:

@@ -96,7 +96,7 @@ def drill_command(
     from lensyard.features.drill.report import drill_document, progress_report, summary_report
     from lensyard.features.drill.school import class_path
     from lensyard.features.drill.series import DrillRequest, series_for
-    from lensyard.render.text import document, render_text
+    from lensyard.render.text import render_text
     from lensyard.running import interruptible
 
     if imports or whole_class:
@@ -107,7 +107,7 @@ def drill_command(
     answers_file = class_path(name) if name else None
     if progress:
         found = learner_progress(answers_file)
-        output.show(lambda: progress_report(found), document=lambda: document(found))
+        output.show(found, progress_report)
         return
     request = DrillRequest(
         kit=kit.kit(),
@@ -133,8 +133,9 @@ def drill_command(
         click.echo(render_text(summary_report(drill, summary_of(sitting.graded))), err=True)
         raise
     output.show(
-        lambda: summary_report(drill, summary_of(sitting.graded)),
-        document=lambda: drill_document(drill, sitting.graded),
+        sitting.graded,
+        lambda graded: summary_report(drill, summary_of(graded)),
+        lambda graded: drill_document(drill, graded),
     )
     if ended_early:
         raise click.ClickException(
@@ -147,10 +148,10 @@ def _class(imports: tuple[str, ...], csv_file: Path | None, output: Output) -> N
     from lensyard.features.drill.report import class_report, class_table
     from lensyard.features.drill.school import class_progress, import_answers
     from lensyard.files import write_output
-    from lensyard.render.text import csv_text, document
+    from lensyard.render.text import csv_text
 
     found = class_progress(imported=import_answers(imports))
-    output.show(lambda: class_report(found), document=lambda: document(found))
+    output.show(found, class_report)
     if csv_file is not None:
         write_output(csv_file, csv_text(class_table(found)))
         say(f"wrote {csv_file}")

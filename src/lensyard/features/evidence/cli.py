@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -13,6 +13,11 @@ from lensyard.options import groups
 from lensyard.options.click_options import Output, options, output_options, say
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from lensyard.features.evidence.advice import AdviceTable
+    from lensyard.features.evidence.sensitivity import Sensitivity
+    from lensyard.model.context import Context
     from lensyard.model.outcome import OutcomeModel
     from lensyard.planner.plans import PlanRequest
 
@@ -28,6 +33,9 @@ _model = click.option(
     show_default=True,
     help="A model: its id, or the .npz file.",
 )
+_setup = options(
+    groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions
+)
 _source = click.option("--source", help="Of the plays. Default: each season's own.")
 
 
@@ -36,8 +44,8 @@ _source = click.option("--source", help="Of the plays. Default: each season's ow
 @output_options()
 def show_command(model_name: str, output: Output) -> None:
     """Say what was measured of the model in use; nothing is computed."""
+    from lensyard.features.evidence.advice_report import evidence_report
     from lensyard.features.evidence.kept import read_evidence
-    from lensyard.features.evidence.kept_report import evidence_report
     from lensyard.features.evidence.report import SAFETY
     from lensyard.model.context import load_context
     from lensyard.render.text import document
@@ -45,8 +53,9 @@ def show_command(model_name: str, output: Output) -> None:
     context = load_context(model_name)
     evidence = read_evidence(context)
     output.show(
-        lambda: evidence_report(evidence, range(len(evidence.kits))),
-        document=lambda: document(evidence, model=context.model_facts(), cautions=[SAFETY]),
+        evidence,
+        lambda found: evidence_report(found, range(len(found.kits))),
+        lambda found: document(found, model=context.model_facts(), cautions=[SAFETY]),
     )
 
 
@@ -90,7 +99,7 @@ def build_command(
 
 @click.command("backtest")
 @_season
-@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
+@_setup
 @_model
 @_source
 @click.option("--usable", is_flag=True, help="Every usable play is worth the same.")
@@ -141,32 +150,24 @@ def backtest_command(
         if kicks:
             found["with_kicks"] = second()
     output.show(
-        lambda: report.backtest_report(found),
-        document=lambda: found | {"cautions": [report.SAFETY]},
+        found, report.backtest_report, lambda found: found | {"cautions": [report.SAFETY]}
     )
 
 
 _again = click.option("--again", is_flag=True, help="Measure anew what is kept.")
+_kits = click.option(
+    "--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd."
+)
 
 
 @click.command("advice")
 @_season
-@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
-@click.option("--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd.")
+@_setup
+@_kits
 @_model
 @_again
 @output_options(plot="Draw everybody's share of the value to this file: .svg, .png or .pdf.")
-def advice_command(
-    season: int,
-    kit: groups.KitOptions,
-    venue: groups.VenueOptions,
-    assignment: groups.AssignmentOptions,
-    walking: groups.WalkingOptions,
-    reference_kits: bool,
-    model_name: str,
-    again: bool,
-    output: Output,
-) -> None:
+def advice_command(season: int, model_name: str, output: Output, **asked: Any) -> None:
     """Play published advice on where to stand over a season, beside the plan.
 
     What is kept of the reference kits is shown at once; another kit takes a minute. Sources stand
@@ -174,46 +175,25 @@ def advice_command(
     """
     from lensyard.features.evidence.advice import advice_table
     from lensyard.features.evidence.advice_report import advice_report
-    from lensyard.features.evidence.kept import kept_part
     from lensyard.features.evidence.report import SAFETY
-    from lensyard.model.context import load_context
     from lensyard.planner.season_data import stored_season
-    from lensyard.render.text import document
 
-    context, found = load_context(model_name), []
-    for request in _requests(kit, venue, assignment, walking, reference_kits):
-        one, fresh = kept_part(context, "advice", request, season=season)
-        if one is not None and not again:
-            if not fresh:
-                say("measured with an earlier build of the model; --again measures anew")
-        else:
-            say(f"playing season {season} again with {request.kit.text} …")
-            one = document(advice_table(context, request, stored_season(context, season)))
-        found.append(one)
-    output.show(
-        lambda: advice_report(found),
-        document=lambda: document({"kits": found}, cautions=[SAFETY]),
-    )
+    def measure(context: Context, request: PlanRequest) -> AdviceTable:
+        say(f"playing season {season} again with {request.kit.text} …")
+        return advice_table(context, request, stored_season(context, season))
+
+    found = _by_kit("advice", measure, season, model_name, **asked)
+    output.show({"kits": found, "cautions": [SAFETY]}, lambda _: advice_report(found))
 
 
 @click.command("sensitivity")
 @_season
-@options(groups.KitOptions, groups.VenueOptions, groups.AssignmentOptions, groups.WalkingOptions)
-@click.option("--reference-kits", is_flag=True, help="Three kits in turn: reach 20, 30 and 40 yd.")
+@_setup
+@_kits
 @_model
 @_again
 @output_options(plot="Draw the plan's lead to this file: .svg, .png or .pdf.")
-def sensitivity_command(
-    season: int,
-    kit: groups.KitOptions,
-    venue: groups.VenueOptions,
-    assignment: groups.AssignmentOptions,
-    walking: groups.WalkingOptions,
-    reference_kits: bool,
-    model_name: str,
-    again: bool,
-    output: Output,
-) -> None:
+def sensitivity_command(season: int, model_name: str, output: Output, **asked: Any) -> None:
     """Say how the plan's lead over the best advice depends on what is assumed.
 
     Facing, crop margin, setback, pace, weights and the open part of the end line, one at a time.
@@ -221,50 +201,57 @@ def sensitivity_command(
     assumption, some minutes.
     """
     from lensyard.features.evidence.advice_report import sensitivity_report
-    from lensyard.features.evidence.kept import kept_part
     from lensyard.features.evidence.report import SAFETY
     from lensyard.features.evidence.sensitivity import coarse, sensitivity
-    from lensyard.model.context import load_context
     from lensyard.planner.season_data import stored_season
-    from lensyard.render.text import document
 
-    context, found = load_context(model_name), []
-    for request in map(coarse, _requests(kit, venue, assignment, walking, reference_kits)):
-        one, fresh = kept_part(context, "sensitivity", request, season=season)
-        if one is not None and not again:
-            if not fresh:
-                say("measured with an earlier build of the model; --again measures anew")
-        else:
-            plays = stored_season(context, season)
-            one = document(
-                sensitivity(context, request, plays, progress=lambda text: say(f"{text} …"))
-            )
-        found.append(one)
-    output.show(
-        lambda: sensitivity_report(found),
-        document=lambda: document({"kits": found}, cautions=[SAFETY]),
-    )
+    def measure(context: Context, request: PlanRequest) -> Sensitivity:
+        plays = stored_season(context, season)
+        return sensitivity(context, request, plays, progress=lambda text: say(f"{text} …"))
+
+    found = _by_kit("sensitivity", measure, season, model_name, form=coarse, **asked)
+    output.show({"kits": found, "cautions": [SAFETY]}, lambda _: sensitivity_report(found))
 
 
-def _requests(
+def _by_kit(
+    part: str,
+    measure: Callable[[Context, PlanRequest], object],
+    season: int,
+    model_name: str,
+    *,
     kit: groups.KitOptions,
     venue: groups.VenueOptions,
     assignment: groups.AssignmentOptions,
     walking: groups.WalkingOptions,
     reference_kits: bool,
-) -> list[PlanRequest]:
-    """What is asked for: one kit, or the three reference kits."""
+    again: bool,
+    form: Callable[[PlanRequest], PlanRequest] | None = None,
+) -> list[dict[str, Any]]:
+    """Return a part of the evidence for one kit, or for the three reference kits.
 
+    What is kept of it is read; the rest, or with ``again`` all, is measured. ``form`` is the form
+    in which a request is measured.
+    """
     from lensyard.domain.kit import kit_of
-    from lensyard.features.evidence.kept import REFERENCE_KITS
+    from lensyard.features.evidence.kept import REFERENCE_KITS, kept_part
+    from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
+    from lensyard.render.text import document
 
+    context, found = load_context(model_name), []
     own, sent_for = kit.kit(), assignment.assignment()
     kits = [own.falling_alike(kit_of(list(lenses))) for lenses in REFERENCE_KITS]
-    return [
-        PlanRequest(one, venue.venue(), sent_for, walks=walking.walking(one, sent_for))
-        for one in (kits if reference_kits else [own])
-    ]
+    for one in kits if reference_kits else [own]:
+        walks = walking.walking(one, sent_for)
+        request = PlanRequest(one, venue.venue(), sent_for, walks=walks)
+        request = request if form is None else form(request)
+        measured, fresh = kept_part(context, part, request, season=season)
+        if measured is None or again:
+            measured = document(measure(context, request))
+        elif not fresh:
+            say("measured with an earlier build of the model; --again measures anew")
+        found.append(measured)
+    return found
 
 
 @click.command("evaluate")
@@ -327,7 +314,7 @@ def evaluate_command(
     found = document(result)
     for name in set(names) - {scores.name for scores in result.models}:
         say(f"{name} is not installed; add it with the extra `boosted`")
-    output.show(lambda: report.evaluation_report(found), document=lambda: found)
+    output.show(found, report.evaluation_report, dict)
 
 
 def _saved_model(name: str | None) -> OutcomeModel | None:
@@ -347,13 +334,12 @@ def simulate_command(season: int, games: int, seed: int, model_name: str, output
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
-    from lensyard.render.text import document
 
     context = load_context(model_name)
     seasons = [*compute.clock_seasons(context.model, season=season), season]
     plays = load_plays(seasons=seasons, season_type="REG")
     found = compute.simulate_season(context, plays, season=season, games=games, seed=seed)
-    output.show(lambda: model_reports.simulation_report(found), document=lambda: document(found))
+    output.show(found, model_reports.simulation_report)
 
 
 @click.command("points")
@@ -363,11 +349,10 @@ def points_command(model_name: str, output: Output) -> None:
     """Expected points on first and ten by field position, beside published tables."""
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
-    from lensyard.render.text import document
 
     context = load_context(model_name)
     found = compute.points_table(context, context.kicks())
-    output.show(lambda: model_reports.points_report(found), document=lambda: document(found))
+    output.show(found, model_reports.points_report)
 
 
 @click.command("tendencies")
@@ -379,11 +364,10 @@ def tendencies_command(season: int, model_name: str, output: Output) -> None:
     from lensyard.features.evidence import compute, model_reports
     from lensyard.model.context import load_context
     from lensyard.plays.store import load_plays
-    from lensyard.render.text import document
 
     context = load_context(model_name)
     seasons = [context.model.manifest.seasons[-1], season]
     found = compute.club_tendencies(
         context, load_plays(seasons=seasons, season_type="REG"), season=season
     )
-    output.show(lambda: model_reports.tendencies_report(found), document=lambda: document(found))
+    output.show(found, model_reports.tendencies_report)

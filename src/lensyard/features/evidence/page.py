@@ -6,8 +6,8 @@ import streamlit as st
 
 from lensyard.dashboard import widgets
 from lensyard.dashboard.shell import Shell
+from lensyard.features.evidence.advice_report import evidence_report, nothing_kept_report
 from lensyard.features.evidence.kept import Evidence, read_evidence
-from lensyard.features.evidence.kept_report import evidence_report, nothing_kept_report
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
 

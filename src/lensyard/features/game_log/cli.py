@@ -69,11 +69,10 @@ def _show(
     """Open the log for a use case and write its answer; a reminder goes to standard error."""
     from lensyard.features.game_log.report import answer_report, reminder_section
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     with open_log(wait_s=log.wait_s, writing=writing) as book:
         answer = use_case(book, *values, **log.arguments(), **more)
-    output.show(lambda: (report or answer_report)(answer), document=lambda: document(answer))
+    output.show(answer, report or answer_report)
     section = None if answer.reminder is None else reminder_section(answer.reminder.report)
     if section is not None:
         bar = "!" * 72
@@ -195,11 +194,10 @@ def merge_command(
     from lensyard.features.game_log.merge import merge_files
     from lensyard.features.game_log.report import merge_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     with open_log(wait_s=wait.wait_s, writing=not dry_run) as book:
         found = merge_files(book, files, game_id=as_id, dry_run=dry_run)
-    output.show(lambda: merge_report(found), document=lambda: document(found))
+    output.show(found, merge_report)
 
 
 @log_command.command("restore")
@@ -235,11 +233,10 @@ def games_command(wait: WaitOptions, output: Output) -> None:
     from lensyard.features.game_log.compute import list_games
     from lensyard.features.game_log.report import games_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     with open_log(wait_s=wait.wait_s, writing=False) as book:
         games = list_games(book)
-    output.show(lambda: games_report(games), document=lambda: document(games))
+    output.show(games, games_report)
 
 
 @log_command.command("export")
@@ -280,7 +277,6 @@ def demo_command(build: Path | None, output: Output) -> None:
     from lensyard.features.game_log.compute import install_demo, write_demo
     from lensyard.features.game_log.report import demo_report
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     if build is not None:
         write_demo(build)
@@ -288,4 +284,4 @@ def demo_command(build: Path | None, output: Output) -> None:
         return
     with open_log() as book:
         answer = install_demo(book)
-    output.show(lambda: demo_report(answer), document=lambda: document(answer))
+    output.show(answer, demo_report)

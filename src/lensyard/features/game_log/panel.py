@@ -32,10 +32,9 @@ from lensyard.features.game_log.report import (
     possession_text,
     reminder_section,
 )
-from lensyard.features.game_log.results import ARMED, SAID, by_likelihood, offered
 from lensyard.game.course import state_after
 from lensyard.game.entry import Result
-from lensyard.game.likely import LikelyResult
+from lensyard.game.likely import ARMED, SAID, LikelyResult, by_likelihood, offered
 from lensyard.game.logbook import Logbook, log_stamp, open_log
 from lensyard.game.rules import PENALTIES
 from lensyard.game.state import (

@@ -68,7 +68,6 @@ def plan_command(
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.paper_chart import require_plot_file
-    from lensyard.render.text import document
 
     if price_curve not in (None, TEXT_ONLY):
         path = Path(price_curve)
@@ -90,7 +89,7 @@ def plan_command(
 
     if price_curve is not None:
         curve = curve_of(context, request, plays, progress=progress)
-        output.show(lambda: price_report(curve), document=lambda: document(curve))
+        output.show(curve, price_report)
         return
     plan = compute.game_plan(
         context,
@@ -101,4 +100,4 @@ def plan_command(
         kickoff=time.at(),
         progress=progress,
     )
-    output.show(lambda: report.plan_report(plan), document=lambda: document(plan))
+    output.show(plan, report.plan_report)

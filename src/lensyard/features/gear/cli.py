@@ -41,7 +41,6 @@ def gear_command(
     from lensyard.features.gear.compute import gear_comparison, kits_from
     from lensyard.features.gear.report import gear_report
     from lensyard.options.choices import lines_of
-    from lensyard.render.text import document
 
     own = [lens.kit().text] if typed_values(LensOptions).keys() - FALLOFF else []
     if not own and not gear.kits:
@@ -54,4 +53,4 @@ def gear_command(
         max_iso=iso.max_iso,
         progress=lambda text: say(f"{text} …"),
     )
-    output.show(lambda: gear_report(comparison), document=lambda: document(comparison))
+    output.show(comparison, gear_report)

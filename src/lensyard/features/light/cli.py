@@ -112,4 +112,4 @@ def light_command(
     answer = light_answer(
         request, distance_yd=light_settings.distance_yd, wbgt_f=light_settings.wbgt_f
     )
-    output.show(lambda: light_report(answer), document=lambda: light_document(answer))
+    output.show(answer, light_report, light_document)

@@ -20,10 +20,9 @@ def list_command(output: Output) -> None:
     """The models that there are, and which one answers under which rule set."""
     from lensyard.features.models.compute import models_list
     from lensyard.features.models.report import models_report
-    from lensyard.render.text import document
 
     found = models_list()
-    output.show(lambda: models_report(found), document=lambda: document(found))
+    output.show(found, models_report)
 
 
 @model_command.command("use")
@@ -34,12 +33,11 @@ def use_command(name: str | None, rules: bool, output: Output) -> None:
     """Choose the model that answers everywhere from now on, by its id or its .npz file."""
     from lensyard.features.models.compute import choose_model
     from lensyard.features.models.report import models_report
-    from lensyard.render.text import document
 
     if (name is None) != rules:
         raise click.UsageError("name a model, or say --rules")
     found = choose_model(name or "")
-    output.show(lambda: models_report(found), document=lambda: document(found))
+    output.show(found, models_report)
 
 
 @model_command.command("info")
@@ -50,10 +48,9 @@ def info_command(name: str, output: Output) -> None:
     from lensyard.features.models.compute import model_info
     from lensyard.features.models.report import model_report
     from lensyard.model.choice import chosen_model
-    from lensyard.render.text import document
 
     found = model_info(chosen_model(name).path)
-    output.show(lambda: model_report(found), document=lambda: document(found))
+    output.show(found, model_report)
 
 
 @model_command.command("fit")

@@ -119,10 +119,7 @@ def next_command(
             light=light.light,
         ),
     )
-    output.show(
-        lambda: next_report(answer) if output.more else next_brief(answer),
-        document=lambda: next_document(answer),
-    )
+    output.show(answer, next_report if output.more else next_brief, next_document)
 
 
 def _show_kick(request: KickRequest, context: Context, output: Output) -> None:
@@ -131,4 +128,4 @@ def _show_kick(request: KickRequest, context: Context, output: Output) -> None:
     from lensyard.features.next_play.kicks import kick_play
 
     answer = kick_play(context, request)
-    output.show(lambda: kick_report(answer), document=lambda: kick_document(answer))
+    output.show(answer, kick_report, kick_document)

@@ -18,13 +18,40 @@ from lensyard.domain.assignment import LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
 from lensyard.model.outcome_grid import X_YD, Y_YD
-from lensyard.spots.light_preference import expected_light_factor
 from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, flat
 from lensyard.sun.direction import LightKind
 from lensyard.sun.venue_light import light_at_spots
 
 BLOCK_CELLS = 3
+LIGHT_FACTORS = {
+    LightPreference.IGNORE: dict.fromkeys(LightKind, 1.0),
+    # Sun over the shoulder; side light models and is nearly as good; helmets put faces in shadow
+    # under a high sun.
+    LightPreference.AVOID_BACKLIGHT: {
+        LightKind.FRONT: 1.0,
+        LightKind.SIDE: 0.95,
+        LightKind.BACK: 0.7,
+        LightKind.SUN_IN_LENS: 0.5,
+        LightKind.TOP: 0.9,
+        LightKind.NO_SUN: 1.0,
+    },
+    # For silhouettes and rim light the sun stands behind the action, just outside the frame; in the
+    # lens it flares.
+    LightPreference.PREFER_BACKLIGHT: {
+        LightKind.FRONT: 0.7,
+        LightKind.SIDE: 0.85,
+        LightKind.BACK: 1.0,
+        LightKind.SUN_IN_LENS: 0.9,
+        LightKind.TOP: 0.7,
+        LightKind.NO_SUN: 1.0,
+    },
+}
+"""What each kind of light does to a spot's rank: a soft preference, never a veto, (0, 1].
+
+Common practice put into figures, not measured. It multiplies the value for the ranking only;
+probabilities stay as they are. Without direct sun every spot is alike.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,11 +129,12 @@ def next_light(
     weight = weight / weight.sum(axis=1, keepdims=True)
     shares = {kind: np.where(kinds == kind, weight, 0.0).sum(axis=1) for kind in LightKind}
     table = np.stack(list(shares.values()))
+    factors = np.array([LIGHT_FACTORS[preference][kind] for kind in shares])[:, np.newaxis]
     most = table.argmax(axis=0)
     return NextLight(
         at=light.when.at,
         preference=preference,
-        factor=expected_light_factor(kinds, weight, preference),
+        factor=(factors * table).sum(axis=0) / table.sum(axis=0),
         kind=np.array([kind.value for kind in shares], dtype=object)[most],
         share=table.max(axis=0),
         p_sun_in_lens=shares[LightKind.SUN_IN_LENS],

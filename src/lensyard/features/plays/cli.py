@@ -116,7 +116,7 @@ def _show(
     from lensyard.render.text import document
 
     added = {"cautions": list(report.cautions), **(more or {})}
-    output.show(lambda: report, document=lambda: document(result) | added)
+    output.show(result, lambda _: report, lambda found: document(found) | added)
 
 
 @click.group("data")

@@ -39,7 +39,6 @@ def review_command(
     from lensyard.features.review.report import review_report
     from lensyard.game.entry import game_setup_of
     from lensyard.game.logbook import open_log
-    from lensyard.render.text import document
 
     if pdf is not None and pdf.suffix.lower() != ".pdf":
         raise InvalidInputError(f"expected a file ending in .pdf; got {pdf.name!r}")
@@ -61,7 +60,7 @@ def review_command(
                 "review says how many it takes"
             )
         own_curve.use_curve(found.own_curve.knots if use_curve else ())
-    output.show(lambda: review_report(found), document=lambda: document(found))
+    output.show(found, review_report)
     if pdf is not None:
         from lensyard.files import write_output
         from lensyard.render.paper_chart import report_pdf

@@ -12,8 +12,14 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing, standing_label
 from lensyard.errors import ParseError
 from lensyard.features.game_log.report import crew_lines
-from lensyard.features.review.compute import CaptureSummary, Review, ReviewedGame
-from lensyard.features.review.curve import LEAST_NEAR, LEAST_PAST, OwnCurve
+from lensyard.features.review.compute import (
+    LEAST_NEAR,
+    LEAST_PAST,
+    CaptureSummary,
+    OwnCurve,
+    Review,
+    ReviewedGame,
+)
 from lensyard.features.review.figures import GroupRates, OwnReach, Rate
 from lensyard.game.entry import Game
 from lensyard.render.field.picture import FieldPicture, SpotMark, SpotRole

@@ -67,7 +67,7 @@ def settings_commands(
     @output_options()
     def show_command(name: str, output: Output) -> None:
         path, value = kind.path(name), kind.load(name)
-        output.show(lambda: report(value), document=lambda: document(value, path))
+        output.show(value, report, lambda value: document(value, path))
 
     @group.command(
         "check",

@@ -70,7 +70,6 @@ def zones_command(
     from lensyard.features.zones.report import zones_report
     from lensyard.plays.bundled import parse_seasons
     from lensyard.plays.store import shared_store
-    from lensyard.render.text import document
 
     where = venue.venue()
     request = ZonesRequest(
@@ -86,4 +85,4 @@ def zones_command(
         stretch_yd=count.stretch_yd,
     )
     answer = count_zones(model.context(where), request, shared_store())
-    output.show(lambda: zones_report(answer, top=count.top), document=lambda: document(answer))
+    output.show(answer, lambda answer: zones_report(answer, top=count.top))

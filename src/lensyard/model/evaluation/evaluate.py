@@ -49,7 +49,7 @@ from lensyard.model.evaluation.scores import (
     truth_of,
 )
 from lensyard.model.fitting.fit import fit_outcome
-from lensyard.model.fitting.untold import as_counted
+from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons, without_unknown

@@ -31,7 +31,18 @@ from lensyard.model.fitting.design import (
     count_lengths,
     fit_hazard,
 )
-from lensyard.model.fitting.prior import FINE_PLAYS, blend, kinds_of, prior_tables
+from lensyard.model.fitting.prior import (
+    AIR,
+    CHOICES,
+    DRIVES,
+    FINE_PLAYS,
+    FUMBLES,
+    OUT,
+    blend,
+    kinds_of,
+    prior_tables,
+    untold_parts,
+)
 from lensyard.model.fitting.splines import (
     Tables,
     axis_basis,
@@ -41,7 +52,6 @@ from lensyard.model.fitting.splines import (
     stack_columns,
 )
 from lensyard.model.fitting.transitions import fit_transition_tables, fumbles_lost
-from lensyard.model.fitting.untold import AIR, CHOICES, DRIVES, FUMBLES, OUT, untold_parts
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
 from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, codes
 from lensyard.model.plays import (

@@ -15,7 +15,16 @@ import numpy as np
 from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import NEXT_CHOICE_TERMS, NEXT_KIND_TERMS
-from lensyard.model.fitting.prior import FINE_PLAYS, blend, kinds_of, prior_tables
+from lensyard.model.fitting.prior import (
+    CHOICES,
+    FINE_PLAYS,
+    FLOW,
+    FUMBLES,
+    KICKS,
+    blend,
+    kinds_of,
+    prior_tables,
+)
 from lensyard.model.fitting.splines import (
     Tables,
     axis_basis,
@@ -23,7 +32,6 @@ from lensyard.model.fitting.splines import (
     product_basis,
     smooth_shares,
 )
-from lensyard.model.fitting.untold import CHOICES, FLOW, FUMBLES, KICKS
 from lensyard.model.outcome_grid import (
     AXES,
     FIRST_DOWN_BANDS,
@@ -86,7 +94,7 @@ def fit_transition_tables(
     - ``ahead``: where on the drift covariate the answer is wanted.
     - ``prior``, ``prior_plays``: a model that few plays are held to, and how many plays it counts
       for.
-    - ``untold``: what the plays cannot tell (`lensyard.model.fitting.untold`).
+    - ``untold``: what the plays cannot tell (`lensyard.model.fitting.prior`).
     """
     snaps = pair_snaps(chosen)
     if prior is not None and FLOW in untold:
