@@ -149,9 +149,7 @@ def backtest_command(
         found = backtest_document(backtest_season(context, request, season=season, source=source))
         if kicks:
             found["with_kicks"] = second()
-    output.show(
-        found, report.backtest_report, lambda found: found | {"cautions": [report.SAFETY]}
-    )
+    output.show(found, report.backtest_report, lambda found: found | {"cautions": [report.SAFETY]})
 
 
 _again = click.option("--again", is_flag=True, help="Measure anew what is kept.")
