@@ -123,7 +123,7 @@ def _answer(socket: ClientConnection, ask: BackMsg) -> Page:
 def _memory_mb(port: str) -> float:
     """Return the resident memory of the server that listens on a port, as Linux tells it. [MB]"""
     found = subprocess.run(
-        ["pgrep", "-f", f"server.port={port}"], capture_output=True, text=True, check=True
+        ["pgrep", "-f", f"dashboard.server .* {port}"], capture_output=True, text=True, check=True
     )
     status = Path(f"/proc/{found.stdout.split()[0]}/status").read_text(encoding="ascii")
     peak = next(line for line in status.splitlines() if line.startswith("VmHWM"))

@@ -11,7 +11,7 @@ from lensyard.dashboard.controls import CHOICES, Controls, from_address, to_addr
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
 from lensyard.domain.places import named_stations
-from lensyard.features.next_play.page import request_of
+from lensyard.features.next_play.first import request_of
 from lensyard.render.theme import THEMES
 
 STANDING = [station.text for station in named_stations(side_setback_yd=4.0, end_setback_yd=4.0)][

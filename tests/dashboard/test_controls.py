@@ -10,7 +10,7 @@ from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Contr
 from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.features.next_play.page import request_of
+from lensyard.features.next_play.first import request_of
 from lensyard.options.choices import parts_of
 
 BALLS = st.integers(1, 99)

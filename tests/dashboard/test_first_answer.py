@@ -4,25 +4,20 @@ import asyncio
 import re
 from html import unescape
 
-import pytest
 from streamlit.testing.v1 import AppTest
 
+from lensyard.dashboard.document import FirstAnswer
 from lensyard.dashboard.serve import script_path
-from lensyard.dashboard.server import FirstAnswer
-from lensyard.pages import first_answer
-
-DOCUMENT = b'<!doctype html><body><div id="root"></div></body>'
+from lensyard.features.next_play.first import first_answer
 
 
-def served(answer: str, *, path: str = "/", status: int = 200) -> tuple[dict[bytes, bytes], bytes]:
-    """Headers and body of a document that is sent in two parts."""
+def served(answer: str, *, path: str = "/") -> tuple[dict[bytes, bytes], str]:
+    """Headers and body of what is sent for a path."""
     sent = []
 
     async def app(scope, receive, send):
-        length = (b"content-length", str(len(DOCUMENT)).encode())
-        await send({"type": "http.response.start", "status": status, "headers": [length]})
-        await send({"type": "http.response.body", "body": DOCUMENT[:20], "more_body": True})
-        await send({"type": "http.response.body", "body": DOCUMENT[20:]})
+        await send({"type": "http.response.start", "headers": []})
+        await send({"type": "http.response.body", "body": b"by the pages' server"})
 
     async def send(message):
         sent.append(message)
@@ -32,27 +27,28 @@ def served(answer: str, *, path: str = "/", status: int = 200) -> tuple[dict[byt
     def answered(query, cookies):
         if not answer:
             raise KeyError(query)
-        return answer if query == "down=2" else ""
+        return answer if (query, cookies) == ("down=2", {"a": "b"}) else ""
 
     wrapped = FirstAnswer(app, answered)
     asyncio.run(wrapped({**scope, "headers": [(b"cookie", b"a=b")]}, None, send))
     start, *bodies = sent
-    return dict(start["headers"]), b"".join(message["body"] for message in bodies)
+    return dict(start["headers"]), b"".join(message["body"] for message in bodies).decode()
 
 
-def test_an_answer_stands_at_the_end_of_the_document_and_its_length_is_right():
+def test_an_answer_stands_over_the_page_and_waits_for_nothing_of_it():
     headers, body = served("<p>Stand – here</p>")
-    assert body == DOCUMENT.replace(b"</body>", "<p>Stand – here</p></body>".encode())
-    assert headers[b"content-length"] == str(len(body)).encode()
+    assert int(headers[b"content-length"]) == len(body.encode())
+    order = ['<div id="root"></div>', "<p>Stand – here</p>", '<link rel="stylesheet"', "</body>"]
+    assert [body.count(part) for part in order] == [1] * 4
+    assert sorted(order, key=body.index) == order
 
 
-@pytest.mark.parametrize("other", [{"path": "/plan"}, {"status": 404}])
-def test_other_documents_stay_as_they_are(other):
-    assert served("<p>Stand here</p>", **other)[1] == DOCUMENT
+def test_what_is_not_the_first_page_is_left_to_the_server_of_the_pages():
+    assert served("<p>Stand here</p>", path="/plan")[1] == "by the pages' server"
 
 
 def test_an_answer_that_fails_takes_no_page_away():
-    assert served("")[1] == DOCUMENT
+    assert served("")[1] == served("<p></p>")[1].replace("<p></p>", "", 1)
 
 
 def words(html: str) -> str:

@@ -2,7 +2,8 @@
 
 import pytest
 
-from lensyard.dashboard.shell import plain, theme_css
+from lensyard.dashboard.document import theme_css
+from lensyard.dashboard.shell import plain
 from lensyard.render.theme import THEMES
 
 

@@ -8,7 +8,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.session import after_tap
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
-from lensyard.features.next_play.page import request_of
+from lensyard.features.next_play.first import request_of
 
 
 @given(yardline_100=st.integers(1, 99), mark=st.sampled_from(HashMark))

@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+from urllib.parse import parse_qs, unquote
 
 from lensyard.domain.assignment import Assignment, Faces
 from lensyard.domain.field import Direction
@@ -224,6 +225,8 @@ def _require_known(field: str, value: str) -> None:
 
 
 Query = dict[str, list[str]]
+KIT_COOKIE = "lensyard_kit"
+"""Holds what a browser remembers; its text is that of `to_memory` as a quoted query."""
 ALWAYS = ("down", "distance", "ball")
 LONGEST_TEXT = 200
 
@@ -289,8 +292,12 @@ def to_memory(controls: Controls) -> Query:
     return {name: written[name] for name in names if written[name] != plain[name]}
 
 
-def from_memory(query: Mapping[str, Sequence[str]]) -> Controls:
+def from_memory(cookie: str) -> Controls:
     """Return what a browser remembered; what cannot be read any more is left out."""
+    try:
+        query = parse_qs(unquote(cookie), max_num_fields=40)
+    except ValueError:
+        return Controls()
     names = {key for key, field in _FIELDS.items() if field in REMEMBERED}
     return from_address({name: query[name] for name in names & query.keys()}).controls
 

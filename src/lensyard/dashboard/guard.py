@@ -18,13 +18,13 @@ from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
-from urllib.parse import parse_qs, quote, unquote, urlencode, urlsplit
+from urllib.parse import quote, urlencode, urlsplit
 
 import click
 import streamlit as st
 
 from lensyard.config import user_data_dir
-from lensyard.dashboard.controls import Query
+from lensyard.dashboard.controls import KIT_COOKIE, Query
 from lensyard.dashboard.gate import (
     GUEST_VARIABLE,
     OWNER_VARIABLE,
@@ -96,26 +96,12 @@ def data_folder() -> Path | None:
     return folder
 
 
-KIT_COOKIE = "lensyard_kit"
 SEEN_COOKIE = "lensyard_seen"
 COOKIES = (KIT_COOKIE, SEEN_COOKIE)
 LONGEST = 1500
 _WRITE = "ly_cookies"
 _KEY = "ly_browser"
 _GUEST = "ly_guest"
-
-
-def memory() -> Query:
-    """Return the names and values that the browser remembered; nothing where it cannot be read."""
-    return read_memory(cookie(KIT_COOKIE))
-
-
-def read_memory(text: str) -> Query:
-    """Return the names and values of a cookie; nothing where it cannot be read."""
-    try:
-        return parse_qs(unquote(text), max_num_fields=40) if text else {}
-    except ValueError:
-        return {}
 
 
 def was_here() -> bool:

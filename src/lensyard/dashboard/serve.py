@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import sys
 from importlib.resources import files
+from typing import Any
 
 import click
 
@@ -23,7 +24,7 @@ GUESTS_NAME = "guests"
 GUESTS_KEPT_S = 30 * 24 * 3600
 """A guest's log is removed when it was not changed for so long. [s]"""
 
-SETTINGS: dict[str, str | bool | int | list[str]] = {
+SETTINGS: dict[str, Any] = {
     "browser.gatherUsageStats": False,
     "client.showErrorDetails": "none",
     "client.toolbarMode": "minimal",
@@ -71,27 +72,24 @@ def new_tokens(*, network: bool) -> dict[str, str]:
     return {name: secrets.token_urlsafe(16) for name in names}
 
 
+def settings(address: str, port: int) -> dict[str, Any]:
+    """Return what the server of the pages is told, listening on an address and a port."""
+    # The address said outright, the server asks nobody on the internet what it might be.
+    chosen = {"server.address": address, "browser.serverAddress": address, "server.port": port}
+    hosts = [*SETTINGS["server.allowedHosts"], address]
+    return SETTINGS | chosen | {"server.allowedHosts": list(dict.fromkeys(hosts))}
+
+
 def command_line(*, address: str = LOOPBACK, port: int = PORT) -> list[str]:
     """Return the command that starts the server with this Python.
 
     - ``address``: the network address to listen on; the default lets nobody else in.
     - ``port``: the port.
 
-    >>> command_line(port=8600)[1:4]
-    ['-m', 'streamlit', 'run']
+    >>> command_line(port=8600)[1:]
+    ['-m', 'lensyard.dashboard.server', '127.0.0.1', '8600']
     """
-    # The address said outright, the server asks nobody on the internet what it might be.
-    chosen = {"server.address": address, "browser.serverAddress": address}
-    flags = [f"--server.port={port}"]
-    for name, value in {**SETTINGS, **chosen}.items():
-        if isinstance(value, list):
-            every = [*value, address] if address not in value else value
-            flags += [f"--{name}={one}" for one in every]
-            continue
-        text = str(value).lower() if isinstance(value, bool) else value
-        flags.append(f"--{name}={text}")
-    script = str(files("lensyard") / "dashboard" / "server.py")
-    return [sys.executable, "-m", "streamlit", "run", script, *flags]
+    return [sys.executable, "-m", "lensyard.dashboard.server", address, str(port)]
 
 
 @click.command("dashboard")

@@ -1,88 +1,116 @@
-"""The application that ``lensyard dashboard`` serves: the pages behind the gate.
+"""The server that ``lensyard dashboard`` becomes: the pages behind the gate.
 
-While the server starts, what an answer needs is loaded aside. Whoever opens the first page is given
-its answer at once, with the document that loads the page and over it until the page has come; and
-the plan of the kit that the browser remembers is solved meanwhile.
+It listens at once and imports what it serves then, what the first answer needs before all else.
+Whoever opens the first page is given that answer with the document that loads the page; the plan of
+the kit that the browser remembers is solved once the page has come.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, MutableMapping
-from contextlib import asynccontextmanager
+import gc
+import signal
+import socket
+import sys
+from collections.abc import Callable
+from contextlib import suppress
 from importlib import import_module
 from threading import Thread
 from typing import Any
 
-from starlette.middleware import Middleware
-from streamlit.starlette import App
+import click
 
-from lensyard.dashboard.gate import Gate, Receive, Scope, Send, cookies_of
-from lensyard.dashboard.serve import script_path
+from lensyard.dashboard.document import FirstAnswer
+from lensyard.dashboard.gate import Gate, Receive, Scope, Send
+from lensyard.dashboard.serve import script_path, settings
 
-MOST_S = 1.0
-"""How long a document waits for its answer; without one it is sent as it is. [s]"""
-_END = b"</body>"
+BACKLOG = 2048
+FIRST = "lensyard.features.next_play.first"
+"""What answers the first page's address without the page."""
+PAGE = "lensyard.features.next_play.page"
 
 
-class FirstAnswer:
-    """Puts the answer to an address into the document that loads the page.
+class Loading:
+    """An application that is imported while it is asked already: who asks waits for it.
 
-    - ``app``: what serves the document.
-    - ``answer``: returns a piece of HTML for a query and the browser's cookies, or nothing.
+    ``load``: returns the application; it runs aside.
     """
 
-    def __init__(self, app: Any, answer: Callable[[str, dict[str, str]], str]) -> None:
-        self._app = app
-        self._answer = answer
+    def __init__(self, load: Callable[[], Any]) -> None:
+        self._load = load
+        self._loaded: asyncio.Future[Any] | None = None
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer one connection."""
-        asked = scope["type"] == "http" and (scope["method"], scope["path"]) == ("GET", "/")
-        if not asked:
-            await self._app(scope, receive, send)
-            return
-        query = scope["query_string"].decode("latin-1")
-        making = asyncio.ensure_future(asyncio.to_thread(self._answer, query, cookies_of(scope)))
-        start: MutableMapping[str, Any] = {}
-        document = b""
+        """Answer one connection, or live from the server's start to its end."""
+        if scope["type"] == "lifespan":
+            await self._live(receive, send)
+        elif self._loaded is not None:
+            await (await asyncio.shield(self._loaded))(scope, receive, send)
 
-        async def sent(message: MutableMapping[str, Any]) -> None:
-            nonlocal document
-            if message["type"] == "http.response.start":
-                start.update(message)
-                return
-            document += message.get("body", b"")
-            if message.get("more_body"):
-                return
-            answer = b""
-            if start["status"] == 200 and _END in document:
-                done, _ = await asyncio.wait([making], timeout=MOST_S)
-                if done and making.exception() is None:  # else the page says what is wrong
-                    answer = making.result().encode()
-            body = document.replace(_END, answer + _END, 1) if answer else document
-            length = [(b"content-length", str(len(body)).encode())]
-            kept = [pair for pair in start["headers"] if pair[0].lower() != b"content-length"]
-            await send({**start, "headers": kept + length})
-            await send({**message, "body": body})
-
-        await self._app(scope, receive, sent)
+    async def _live(self, receive: Receive, send: Send) -> None:
+        await receive()
+        self._loaded = asyncio.get_running_loop().create_future()
+        await send({"type": "lifespan.startup.complete"})
+        try:
+            app = await asyncio.to_thread(self._load)
+            async with app.lifespan()(app):
+                self._loaded.set_result(app)
+                await receive()
+        except BaseException:
+            self._loaded.cancel()
+            signal.raise_signal(signal.SIGTERM)  # without its pages there is nothing to serve
+            raise
+        await send({"type": "lifespan.shutdown.complete"})
 
 
 def first_answer(query: str, cookies: dict[str, str]) -> str:
     """Return what the first page says first, as HTML; nothing where only the page can say it."""
-    html: str = import_module("lensyard.pages").first_answer(query, cookies)
+    html: str = import_module(FIRST).first_answer(query, cookies)
     return html
 
 
-@asynccontextmanager
-async def _starting(_app: App) -> AsyncIterator[None]:
-    Thread(target=first_answer, args=("", {}), daemon=True).start()
-    yield
+def load(address: str, port: int) -> Any:
+    """Import the pages and return the application that serves them."""
+    first_answer("", {})
+    from streamlit.starlette import App
+    from streamlit.web.bootstrap import load_config_options
+
+    load_config_options(settings(address, port))
+    app = App(script_path())
+    Thread(target=_import_page, daemon=True).start()
+    return app
 
 
-app = App(
-    script_path(),
-    middleware=[Middleware(Gate), Middleware(FirstAnswer, answer=first_answer)],
-    lifespan=_starting,
-)
+def _import_page() -> None:
+    import_module(PAGE)
+    # What was imported stays: nobody has to look for garbage in it while an answer is made.
+    gc.freeze()
+    gc.enable()
+
+
+def main(address: str, port: int) -> None:
+    """Serve until told to end."""
+    gc.disable()
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    try:
+        listener = socket.create_server((address, port), family=family, backlog=BACKLOG)
+    except OSError as error:
+        sys.exit(f"lensyard: cannot listen on {address}, port {port}: {error.strerror}")
+    click.echo(f"URL: http://{address}:{port}", err=True)
+    import uvicorn
+
+    server = uvicorn.Server(
+        uvicorn.Config(
+            Gate(FirstAnswer(Loading(lambda: load(address, port)), first_answer)),
+            access_log=False,
+            lifespan="on",
+            log_level="warning",
+            ws="websockets-sansio",
+        )
+    )
+    with suppress(KeyboardInterrupt):
+        server.run(sockets=[listener])
+
+
+if __name__ == "__main__":
+    main(sys.argv[1], int(sys.argv[2]))

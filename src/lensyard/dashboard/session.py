@@ -24,6 +24,7 @@ from lensyard.dashboard import guard
 from lensyard.dashboard.controls import (
     ALWAYS,
     CHOICES,
+    KIT_COOKIE,
     REMEMBERED,
     Controls,
     Query,
@@ -201,7 +202,7 @@ def one_run() -> Iterator[Controls]:
 
 def _opened(query: Query) -> SessionState:
     """Return the state of a new session: what the browser remembers, then what the address says."""
-    remembered = from_memory(guard.memory())
+    remembered = from_memory(guard.cookie(KIT_COOKIE))
     address = from_address(query, usual=remembered)
     return SessionState(
         address.controls,

@@ -9,15 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, lru_cache
+from functools import cached_property, lru_cache
 from importlib import import_module
-from importlib.resources import files
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import streamlit as st
 
 from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
+from lensyard.dashboard.document import CAUTIONS_TITLE, HEADER, answer_html, style_html
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
 from lensyard.model.choice import chosen_model
@@ -43,7 +43,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-HEADER = '<header class="ly-header"><span class="ly-mark"></span>lensyard</header>'
 _STYLED = "ly_styled"
 PLAIN, WIDE = "ly_plain", "ly_page"
 """Keys of the container around a page: a column of text, or the field beside the answer."""
@@ -171,7 +170,7 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
     session.note_page(chosen.url_path)
     theme = session.begin().theme
     st.session_state[_STYLED] = theme
-    show_style(THEMES[theme])
+    st.html(style_html(THEMES[theme]))
     _show_navigation(pages, current=chosen.url_path)
     chosen.run()
 
@@ -215,38 +214,6 @@ def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry
                 shell.attempt(lambda part=part: import_module(part).page(shell))  # type: ignore[misc]
 
 
-def show_style(theme: Theme) -> None:
-    """Put the style sheet on the page, in the colors of a theme."""
-    st.html(_style(theme))
-
-
-def _style(theme: Theme) -> str:
-    return f"<style>{theme_css(theme)}{_static('page.css')}</style>"
-
-
-def first_html(theme: Theme, body: str) -> str:
-    """Return what stands in the place of a page until it has come."""
-    return _static("first.html").format(style=_style(theme), body=HEADER + body)
-
-
-def theme_css(theme: Theme) -> str:
-    """Return the colors of a theme as custom properties ``--ly-<role>``.
-
-    >>> from lensyard.render.theme import SUNLIGHT
-    >>> "--ly-ink-soft:#43504C" in theme_css(SUNLIGHT)
-    True
-    """
-    colors = theme.colors().items()
-    properties = ";".join(f"--ly-{role.replace('_', '-')}:{color}" for role, color in colors)
-    scheme = "dark" if theme.name == "night" else "light"
-    return f":root{{{properties};color-scheme:{scheme}}}"
-
-
-@cache
-def _static(name: str) -> str:
-    return (files("lensyard.dashboard") / "static" / name).read_text(encoding="utf-8")
-
-
 def _show_navigation(pages: Sequence[Any], *, current: str) -> None:
     """Show the way to every page: side by side on a wide screen, under one button on a phone."""
     with st.container(key="ly_top"):
@@ -272,7 +239,6 @@ def _links(pages: Sequence[Any], current: str, *, where: str) -> None:
 
 
 NOTES_TITLE = "How to read this"
-CAUTIONS_TITLE = "Cautions"
 SOURCES_TITLE = "Sources"
 _MARKDOWN = re.compile(r"([\\`*_{}\[\]()#+!|<>~$:&])")
 FIELD_PX = {Orientation.HORIZONTAL: 880.0, Orientation.VERTICAL: 380.0}
@@ -281,7 +247,7 @@ FOLDED = "The figures as a table"
 
 def show_lead(report: Report) -> None:
     """Show the answer: the headline and the sentences right below it."""
-    st.html(lead_html(report.headline.removesuffix("."), report.sentences))
+    st.html(answer_html(report))
 
 
 def show_body(report: Report, *, theme: Theme, key: str) -> None:

@@ -26,7 +26,7 @@ from lensyard.files import write_atomically
 from lensyard.game.course import NextSnap, state_after
 from lensyard.game.document import GameLog, read_card_export, read_log, read_text
 from lensyard.game.entry import Game, LoggedPlay, assignment_of
-from lensyard.game.logbook import Logbook
+from lensyard.game.logbook import Logbook, log_stamp, open_log
 from lensyard.options.groups import AssignmentOptions, LensOptions, VenueOptions
 from lensyard.records import Record
 
@@ -203,6 +203,15 @@ def list_game(book: Logbook, *, game_id: str | None = None) -> LogAnswer:
     """Return a game with its plays; by default the one going on, else the last."""
     game = book.log(game_id).game
     return _answer("list", book, game.game_id, text=game.title)
+
+
+def going_on(folder: Path | None) -> LogAnswer | None:
+    """Return the game that is being logged, if there is one in a folder; None is the owner's."""
+    if log_stamp(folder) is None:
+        return None
+    with open_log(folder, writing=False) as book:
+        answer = list_game(book)
+    return answer if answer.game.ended_at is None else None
 
 
 class ListedGame(Record):

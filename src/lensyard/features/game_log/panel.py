@@ -35,7 +35,7 @@ from lensyard.features.game_log.report import (
 from lensyard.game.course import state_after
 from lensyard.game.entry import Result
 from lensyard.game.likely import ARMED, SAID, LikelyResult, by_likelihood, offered
-from lensyard.game.logbook import Logbook, log_stamp, open_log
+from lensyard.game.logbook import Logbook, open_log
 from lensyard.game.rules import PENALTIES
 from lensyard.game.state import (
     GameState,
@@ -96,24 +96,18 @@ class LogState(Record):
 def state() -> LogState:
     """Return what the session knows; the first time, the log is looked into."""
     found: LogState | None = st.session_state.get(_STATE)
-    return _set(first_look(guard.data_folder())) if found is None else found
+    if found is not None:
+        return found
+    folder = guard.data_folder()
+    try:
+        return _set(LogState(folder, logs.going_on(folder)))
+    except LensyardError as error:
+        return _set(LogState(folder, issue=sentence(str(error))))
 
 
 def _set(known: LogState) -> LogState:
     st.session_state[_STATE] = known
     return known
-
-
-def first_look(folder: Path | None) -> LogState:
-    """Return the game going on, if there is a log at all."""
-    if log_stamp(folder) is None:
-        return LogState(folder)
-    try:
-        with open_log(folder, writing=False) as book:
-            answer = logs.list_game(book)
-    except LensyardError as error:
-        return LogState(folder, issue=sentence(str(error)))
-    return LogState(folder, answer if answer.game.ended_at is None else None)
 
 
 def ticked_for(controls: Controls) -> tuple[str, ...]:

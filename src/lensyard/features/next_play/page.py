@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
-from threading import Timer
 
 import numpy as np
 import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import CAUTIONS_TITLE, Shell, show_body, show_lead
-from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, field_data, show_field
+from lensyard.dashboard.shell import Shell, show_body, show_lead
+from lensyard.dashboard.widgets import TAP_LOGS, bare_picture, show_field
 from lensyard.domain.field import PlayPoint
-from lensyard.domain.places import standing_text
 from lensyard.domain.situation import Kick, PlayKind
 from lensyard.features.game_log import panel
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextAnswer
+from lensyard.features.next_play.first import answer_to
 from lensyard.features.next_play.kick_report import kick_report
 from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.features.next_play.report import next_report
@@ -31,9 +30,8 @@ from lensyard.render.field.picture import (
     reach_rings,
     walk_path,
 )
-from lensyard.render.html import facts_html, lead_html, section_html
+from lensyard.render.html import facts_html
 from lensyard.render.report import Report
-from lensyard.render.theme import THEMES
 from lensyard.spots.ranking import SpotScore
 
 WELCOME = (
@@ -46,8 +44,6 @@ NO_SIGNAL = (
     "Game plan."
 )
 LOG_HINT = "Tap the field where the ball is now, the strip around it to say where you stand."
-PAGE_COMES_S = 3.0
-"""Until then a browser's own first run is not held up by what is made for later. [s]"""
 _DEMO, _ANSWERED = "ly_demo_there", "ly_answered"
 _LEAD, _PLAY = "ly_part_lead", "ly_part_play"
 """Keys of the fragments that show what follows from a situation."""
@@ -97,26 +93,6 @@ def _show_play(shell: Shell) -> None:
                 st.caption(NO_SIGNAL)
 
 
-def first_answer(controls: Controls) -> str:
-    """Return the answer and its figures as HTML; nothing where the owner's game has a say.
-
-    Once the page has come, the plan is solved that a place to stand asks for.
-    """
-    if controls.play is not PlayKind.SCRIMMAGE or panel.first_look(None).going_on:
-        return ""
-    answer = _answer(controls)
-    report = next_report(answer)
-    field_data(next_picture(answer, tappable=True), THEMES[controls.theme])
-    x, y = answer.spot.x_yd, answer.spot.y_yd
-    here = standing_text(x_yd=x, y_yd=y, venue=controls.venue())
-    solving = Timer(PAGE_COMES_S, _answer, [replace(controls, standing=here)])
-    solving.daemon = True
-    solving.start()
-    lead = lead_html(report.headline.removesuffix("."), report.sentences)
-    cautions = section_html(CAUTIONS_TITLE, report.cautions, listed=True)
-    return lead + facts_html(report.facts) + cautions
-
-
 def _show_rest(shell: Shell, report: Report) -> None:
     """Show tables and cautions; charts with their figures only to who asks: they take longest."""
     drawn = {chart.table for chart in report.charts}
@@ -135,7 +111,7 @@ def _answered(shell: Shell) -> tuple[NextAnswer | None, Report | None]:
         kick = shell.attempt(lambda: kick_play(controls.answering(), kick_request_of(controls)))
         return None, None if kick is None else kick_report(kick)
     with st.spinner("Solving the plan for this kit, once", show_time=True):
-        answer = shell.attempt(lambda: _answer(controls, have=panel.ticked_for(controls)))
+        answer = shell.attempt(lambda: answer_to(controls, have=panel.ticked_for(controls)))
     return answer, None if answer is None else next_report(answer)
 
 
@@ -175,29 +151,6 @@ def _likely(controls: Controls, before: GameState) -> tuple[LikelyResult, ...]:
         p_incomplete=float(forecast.p_kind[0, KINDS.index("incomplete")]),
         p_turnover=float(forecast.p_turnover[0]),
         p_choice=(go, punt, kick),
-    )
-
-
-def _answer(controls: Controls, *, have: tuple[str, ...] = ()) -> NextAnswer:
-    return next_play(controls.answering(), request_of(controls, have=have), keep=True)
-
-
-def request_of(controls: Controls, *, have: tuple[str, ...] = ()) -> NextRequest:
-    """Return what the controls ask; ``have`` are ticked frames of the assignment."""
-    venue = controls.venue()
-    return NextRequest(
-        situation=controls.situation(),
-        kit=controls.kit(),
-        venue=venue,
-        assignment=controls.assignment(),
-        direction=controls.direction(venue),
-        standing=controls.standing or None,
-        top=controls.top,
-        by_value=controls.by_value,
-        ball_changed_hands=controls.changed_hands,
-        walk_time=controls.walk_time(),
-        least_usable=controls.least_usable,
-        have=have,
     )
 
 
