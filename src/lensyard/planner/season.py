@@ -186,7 +186,7 @@ def fit_rule_cards(season_data: SeasonData) -> tuple[RuleCard, RuleCard]:
     return _fit(season_data, (False,), tried), _fit(season_data, (True,), tried)
 
 
-_RULES_AT_ONCE = 12
+_RULES_AT_ONCE = 30
 
 
 def _fit(

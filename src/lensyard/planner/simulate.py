@@ -109,18 +109,19 @@ def simulate_rules(
 
 def rule_value(season_data: SeasonData, rules: Sequence[PositionRule]) -> FloatArray:
     """Return what followers of each rule had of the value, shape (rules, 2): toward B, toward A."""
-    walks = season_data.walks
+    walks, n = season_data.walks, len(season_data.scorers[0].perimeter)
     station = walks.in_play_frame(_rule_stations(season_data, rules, None))
-    n = len(season_data.scorers[0].perimeter)
-    at = station.astype(np.int64)
-    at += (walks.order * n)[:, np.newaxis]
-    had = season_data.quality.ravel()[at].astype(np.float64)
-    away = season_data.toward_a[walks.order]
-    had *= (season_data.counted * season_data.value)[walks.order, np.newaxis]
-    if season_data.drop_backs is not None:
-        face = season_data.drop_backs  # all but the first of a game, about
-        had += face.weight * BONUS_KEPT * face.quality.ravel()[at]
-    return had.T @ np.stack([~away, away], axis=1).astype(np.float64)
+    toward = np.concatenate([~walks.away, walks.away], axis=1).astype(np.float64)
+    worth = (season_data.counted * season_data.value)[walks.order, np.newaxis] * toward
+    face, found = season_data.drop_backs, np.zeros((len(rules), 2))
+    for start in range(0, len(station), _BLOCK):
+        rows = slice(start, start + _BLOCK)
+        at = station[rows] + (walks.order[rows] * n)[:, np.newaxis]
+        found += season_data.quality.ravel()[at].T @ worth[rows]
+        if face is not None:  # all but the first of a game, about
+            had = face.quality.ravel()[at].T @ toward[rows]
+            found += face.weight * BONUS_KEPT * had
+    return found
 
 
 def _rule_stations(
@@ -128,9 +129,10 @@ def _rule_stations(
     rules: Sequence[PositionRule],
     toward_a: Sequence[PositionRule] | None,
 ) -> SmallIntArray:
-    table, order = _rule_table(season_data, rules, toward_a), season_data.walks.order
+    table = _rule_table(season_data, rules, toward_a)
     away, yard = season_data.toward_a.astype(int), season_data.replay.batch.yardline_100
-    return _follow(season_data.walks, table[away[order], yard[order]])
+    row = (away * table.shape[1] + yard)[season_data.walks.order]
+    return _follow(season_data.walks, table.reshape(-1, *table.shape[2:]), row)
 
 
 def simulate_targets(
@@ -144,30 +146,36 @@ def simulate_targets(
     - ``most_yd``: nobody walks farther between two plays, whatever time there is. [yd]
     """
     walks = season_data.walks if most_yd == np.inf else walks_of(season_data, most_yd=most_yd)
-    by_step = np.moveaxis(wanted[:, walks.order], 0, 1).astype(np.int16)
-    return _traces(season_data, _follow(walks, by_step))
+    by_play = np.moveaxis(wanted, 0, 1)
+    return _traces(season_data, _follow(walks, by_play, walks.order))
 
 
-def _follow(walks: Walks, wanted: SmallIntArray) -> SmallIntArray:
+def _follow(walks: Walks, wanted: NDArray[np.integer], row: IntArray) -> SmallIntArray:
     """Return where people stand at each play, in the stadium, shape (m, people).
 
-    ``wanted``: in the play frame, shape (m, people, 2); plays in the order of the steps.
+    - ``wanted``: in the play frame, shape (c, people, 2)
+    - ``row``: which of the c each play has, plays in the order of the steps, shape (m,)
     """
     n, people = walks.turned.shape[1], wanted.shape[1]
-    stood = np.empty(wanted.shape[:2], dtype=np.int16)
-    standing = np.zeros((walks.games, people), dtype=np.int32)
-    steps, left = walks.steps.ravel(), walks.on_left.ravel()
+    code = wanted[:, :, 0].astype(np.int32) * n + wanted[:, :, 1]
+    # People want few different pairs of places: from each pair a table of steps, (L, 2, n).
+    pairs = np.flatnonzero(np.bincount(code.ravel(), minlength=n * n))
+    begin = np.zeros(n * n, dtype=np.int32)
+    begin[pairs] = np.arange(pairs.size) * walks.steps[..., 0].size
+    begins = begin[code]
+    right, left = np.divmod(pairs[:, np.newaxis, np.newaxis], n)
+    target = np.where(walks.on_left, left, right)[:, np.newaxis]  # (pairs, 1, 2, n)
+    limit, way, here = np.ogrid[: walks.limits.size, :2, :n]
+    steps = walks.steps[limit, way, here, target].ravel()
+    at = ((walks.limit[walks.order] * 2)[:, np.newaxis] + walks.away) * n
+    stood = np.empty((row.size, people), dtype=np.int16)
+    standing = np.zeros((walks.blocks[0][1], people), dtype=np.int64)
     for start, stop in walks.blocks:
         checkpoint()
-        games = walks.game[start:stop]
-        here = standing[games]
-        side = left[here + walks.side_at[start:stop]]
-        target = np.where(side, wanted[start:stop, :, 1], wanted[start:stop, :, 0])
-        here *= n
-        here += target
-        here += walks.step_at[start:stop]
-        stood[start:stop] = chosen = steps[here]
-        standing[games] = chosen
+        index = standing[: stop - start]  # the others' games are over
+        index += begins[row[start:stop]]
+        index += at[start:stop]
+        stood[start:stop] = index[:] = steps[index]
     return stood
 
 
@@ -190,17 +198,13 @@ def _traces(season_data: SeasonData, stood: SmallIntArray) -> list[PolicyTrace]:
 def rule_policy(season_data: SeasonData, rule: PositionRule) -> Decide:
     """Return the policy of one position rule, for whoever follows it for some plays only."""
     (wanted,) = rule_targets(season_data, (rule,))
-    walks, m = season_data.walks, len(season_data.replay)
-    n = walks.turned.shape[1]
-    at = np.empty(m, dtype=np.int64)
-    at[walks.order] = np.arange(m)
-    away = season_data.toward_a.astype(np.int64)
+    walks, away = season_data.walks, season_data.toward_a.astype(np.int64)
 
     def follow(rows: IntArray, here: IntArray, limit_yd: FloatArray) -> IntArray:
-        place, stadium = at[rows], walks.turned[away[rows], here]
+        stadium = walks.turned[away[rows], here]
         side = walks.on_left[away[rows], stadium].astype(np.int64)
-        index = walks.step_at[place, 0] + stadium * n + wanted[rows, side]
-        chosen: IntArray = walks.turned[away[rows], walks.steps.ravel()[index]]
+        steps = walks.steps[walks.limit[rows], away[rows], stadium, wanted[rows, side]]
+        chosen: IntArray = walks.turned[away[rows], steps]
         return chosen
 
     return follow

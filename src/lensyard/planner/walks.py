@@ -26,37 +26,32 @@ UNLIMITED_YD = 1e6
 class Walks:
     """The m plays of a season by steps, n stations, L different limits of a walk.
 
-    - ``order``: the plays in the order of the steps, shape (m,); ``blocks``: from where to where in
-      it each step goes
-    - ``game``: of each play, by steps, shape (m,); ``games``: how many there are
+    - ``order``: the plays in the order of the steps, those of longer games first in each, so that
+      the games of a step are the first ones of the step before, shape (m,); ``blocks``: from where
+      to where in it each step goes
     - ``limits``, ``limit``: the limits [yd], and which holds before each play, in the plays' own
       order, shape (m,)
     - ``turned``: a station of the stadium as plays toward B and toward A see it, and back, (2, n)
     - ``on_left``: whether it lies on the offense's left, shape (2, n)
     - ``steps``: from a station of the stadium (third axis) toward one of the play frame (fourth)
       how far one gets, a station of the stadium, shape (L, 2, n, n)
-    - ``side_at``, ``step_at``: where the rows of the last two begin for each play, by steps, (m, 1)
+    - ``away``: whether each play goes toward A, by steps, shape (m, 1)
     """
 
     order: IntArray
     blocks: tuple[tuple[int, int], ...]
-    game: IntArray
-    games: int
     limits: FloatArray
     limit: IntArray
     turned: IntArray
     on_left: BoolArray
     steps: SmallIntArray
-    side_at: IntArray
-    step_at: IntArray
+    away: BoolArray
 
     def in_play_frame(self, station: SmallIntArray) -> SmallIntArray:
         """Return stations of the stadium as each play sees them; plays by steps, shape (m, k)."""
-        n = self.turned.shape[1]
-        away = self.side_at > 0
-        half = np.int16(n // 2)
+        half = np.int16(self.turned.shape[1] // 2)
         other = np.where(station >= half, station - half, station + half)
-        return np.where(away, other, station).astype(np.int16)
+        return np.where(self.away, other, station).astype(np.int16)
 
 
 def walks_of(season_data: SeasonData, *, most_yd: float = np.inf) -> Walks:
@@ -77,21 +72,18 @@ def walks_of(season_data: SeasonData, *, most_yd: float = np.inf) -> Walks:
             if limit_yd < UNLIMITED_YD:  # where one may go anywhere, also out of a shut corner
                 stepped = steps_toward(scorer.walk_yd, ends_of(scorer, float(limit_yd)))
                 steps[i, way] = turned[way][stepped[turned[way]]]
-    order = np.argsort(replay.order, kind="stable")
+    length = np.bincount(replay.game, minlength=replay.games)
+    order = np.lexsort((replay.game, -length[replay.game], replay.order))
     stops = np.cumsum(np.bincount(replay.order)).tolist()
-    away = season_data.toward_a.astype(np.int64)
     return Walks(
         order=order,
         blocks=tuple(zip([0, *stops[:-1]], stops, strict=True)),
-        game=replay.game[order],
-        games=replay.games,
         limits=limits,
         limit=limit,
         turned=turned,
         on_left=(y > float(np.mean(y)))[turned],
         steps=steps,
-        side_at=(away * n)[order, np.newaxis],
-        step_at=((limit * 2 + away) * n * n)[order, np.newaxis],
+        away=season_data.toward_a[order, np.newaxis],
     )
 
 
