@@ -37,7 +37,6 @@ PENALTY_MOVES: Final = (
 )
 PENALTY_ZONE_EDGES_YD: Final = np.array([1, 6, 21])
 """Flags by yards to the goal line: near it far more of them bring a first down."""
-_BLOCK: Final = 256
 LONGEST_WALKED_OFF_YD: Final = 15
 FIELD_GOAL_SPOT_YD: Final = 7
 """The ball goes over where a missed field goal was kicked, so far behind the line. [yd]"""
@@ -132,17 +131,22 @@ class TransitionModel:
         after_score, again = self.after_kickoff()
         after_free_kick = self._first_downs(self._tables["next_free_kick"])
         scored = snap.p_touchdown + snap.p_field_goal
-        found = np.empty((2, self.grid.size, self.grid.size), dtype=np.float32)
-        for start in range(0, self.grid.size, _BLOCK):  # each takes 50 MB in double precision
-            rows = slice(start, start + _BLOCK)
-            on = (1.0 - snap.p_end)[rows, None]
-            same = snap.kept[rows] + scored[rows, None] * again
-            same += snap.p_return_touchdown[rows, None] * after_score
-            changed = snap.lost[rows] + scored[rows, None] * after_score
-            changed += snap.p_return_touchdown[rows, None] * again
-            changed += snap.p_safety[rows, None] * after_free_kick
-            found[0, rows], found[1, rows] = same * on, changed * on
-        return found[0], found[1], snap.p_end.astype(np.float32)
+        on, first = (1.0 - snap.p_end)[:, None], self._first
+        same = np.empty((self.grid.size, self.grid.size), dtype=np.float32)
+        np.multiply(snap.kept, on, out=same, casting="same_kind")
+        changed = np.zeros(same.shape, dtype=np.float32)
+        p_return, p_safety = (p[:, None] for p in (snap.p_return_touchdown, snap.p_safety))
+        kept = snap.kept[:, first] + scored[:, None] * again[first]
+        same[:, first] = (kept + p_return * after_score[first]) * on
+        lost = snap.lost[:, first] + scored[:, None] * after_score[first]
+        lost += p_return * again[first]
+        changed[:, first] = (lost + p_safety * after_free_kick[first]) * on
+        return same, changed, snap.p_end.astype(np.float32)
+
+    @property
+    def _first(self) -> slice:
+        """The states on first down: where possessions start, and what makes the line to gain."""
+        return slice(0, len(FIRST_DOWN_BANDS) * grid.YARDLINES)
 
     def after_kickoff(self) -> tuple[FloatArray, FloatArray]:
         """Return where the next possession starts after a score: two arrays of shape (S,).
@@ -271,17 +275,18 @@ class TransitionModel:
         every_down, every_to_go, every_spot = (
             axis.ravel() + 1 for axis in np.indices((4, longest, 99))
         )
+        on_first = self._first
         at_spot = (np.minimum(10, np.arange(1, 100)) - 1) * 99 + np.arange(99)
         kernel = self._tables["next_penalty"][penalty_zone(every_spot), every_down - 1]
-        kept, from_first = np.zeros(size * size), np.zeros((99, size))
+        kept, from_first = np.zeros(size * size), np.zeros((99, on_first.stop))
         for index in range(len(PENALTY_MOVES)):
             moved = moved_by_penalty(index, down=every_down, to_go_yd=every_to_go, spot=every_spot)
             target = state_index(down=moved[0], distance_yd=moved[1], yardline_100=moved[2])
             share = kernel[:, index]
             from_first[np.arange(99), target[at_spot]] += share[at_spot]
             np.add.at(kept, state + target[place], mass * share[place])
-        found: FloatArray = by_spot.reshape(size, 99) @ from_first
-        found += kept.reshape(size, size)
+        found = kept.reshape(size, size)
+        found[:, on_first] += by_spot.reshape(size, 99) @ from_first
         return found
 
 
