@@ -201,13 +201,15 @@ def _figures(
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
-    step("fitting the rule card on earlier seasons")
-    plan_for(context, request)
-    plays.replay()  # what second processes share is at hand before they begin
-    with (
-        beside(lambda: [asdict(row) for row in _other_side(context, request, plays)]) as other,
-        beside(lambda: open_end_line_value_share(context, request, plays)) as opened,
-    ):
+    plays.replay()  # what both processes need is at hand before the second begins
+
+    def of_other_plans() -> tuple[list[dict[str, Any]], float | None]:
+        other = [asdict(row) for row in _other_side(context, request, plays)]
+        return other, open_end_line_value_share(context, request, plays)
+
+    with beside(of_other_plans) as second:
+        step("fitting the rule card on earlier seasons")
+        plan_for(context, request)
         cards = _fitted_cards(request, plays)
         step("playing a season again with the plan")
         played = play_season(context, request, plays)
@@ -215,13 +217,14 @@ def _figures(
         step("how long each frame of the shot list takes")
         must_have = must_have_rows(context, played)
         card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
+        zones, kicks = plan_rows(played, ZONES), kick_rows(context, played)
         step("the other side's faces")
-        phases += other()
-        walking = replace(walking_figures(played), open_end_line_value_share=opened())
+        other, open_end_line = second()
+        walking = replace(walking_figures(played), open_end_line_value_share=open_end_line)
     return {
-        "phases": phases,
-        "zones": [asdict(row) for row in plan_rows(played, ZONES)],
-        "kicks": [asdict(row) for row in kick_rows(context, played)],
+        "phases": phases + other,
+        "zones": [asdict(row) for row in zones],
+        "kicks": [asdict(row) for row in kicks],
         "must_have": [asdict(row) for row in must_have],
         "rule_card": asdict(card),
         "walking": asdict(walking),
