@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from functools import partial
+from itertools import compress
 
 from lensyard.domain.kit import Kit
 from lensyard.domain.venue import FLOODLIGHT_LEVELS, Edge
-from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table
+from lensyard.render.report import Chart, ChartKind, Column, Fact, Format, Table, table_of
 from lensyard.render.words import joined
 from lensyard.sun.direction import LightKind
 from lensyard.sun.exposure import (
     BACK_LIGHT_STOPS,
     SIDE_LIGHT_STOPS,
-    KitFinding,
     ShutterFinding,
     aperture_text,
     shutter_text,
@@ -59,27 +60,20 @@ def kickoff_text(at: datetime) -> str:
 def light_headline(light: GameLight) -> str:
     """Return in one sentence whether the kit can do the shutter time through the game."""
     shutter = shutter_text(light.request.shutter_s)
+    no_lens = [q.exposure is not None and q.exposure.is_warning for q in light.quarters]
+    not_every = [q.exposure is not None and not q.exposure.all_possible for q in light.quarters]
     for words, holds in (
-        ("It is dark and the venue gives no floodlights in", _is_dark),
-        (f"No lens of this kit reaches {shutter} in", _no_lens),
-        (f"Not every lens of this kit reaches {shutter} in", _not_every_lens),
+        (
+            "It is dark and the venue gives no floodlights in",
+            [q.exposure is None for q in light.quarters],
+        ),
+        (f"No lens of this kit reaches {shutter} in", no_lens),
+        (f"Not every lens of this kit reaches {shutter} in", not_every),
     ):
-        names = [quarter.span.name for quarter in light.quarters if holds(quarter.exposure)]
+        names = [q.span.name for q in compress(light.quarters, holds)]
         if names:
             return f"{words} {joined(names)}."
     return f"Every lens of this kit can do {shutter} through the game."
-
-
-def _is_dark(exposure: KitFinding | None) -> bool:
-    return exposure is None
-
-
-def _no_lens(exposure: KitFinding | None) -> bool:
-    return exposure is not None and exposure.is_warning
-
-
-def _not_every_lens(exposure: KitFinding | None) -> bool:
-    return exposure is not None and not exposure.all_possible
 
 
 def light_warnings(light: GameLight) -> tuple[str, ...]:
@@ -157,34 +151,26 @@ def _clock(at: datetime | None) -> str | None:
 
 def edges_table(light: GameLight) -> Table:
     """Return a row a quarter: when, how high the sun stands, and the light from each edge."""
-    venue = light.request.venue
-    rows = []
-    for quarter, first, last in _sunny(light):
-        high, low = first.sun_elevation_deg, last.sun_elevation_deg
-        heights = f"{high:.0f}→{low:.0f}°".replace("-", "−")
-        rows.append(
-            (
-                short_quarter(quarter.span.name),
-                _clock(quarter.span.start),
-                "down" if max(low, high) <= 0 else heights,
-                *(_seen(first, last, edge) for edge in Edge),
-            )
-        )
     note = EDGES_NOTE
     if light.sun is not None and light.sun.sunset is not None:
         note += f" Sunset {light.sun.sunset:%H:%M}."
-    return Table(
-        key="edges",
-        title="Light on the action, by where you stand",
-        columns=(
-            Column("quarter", "Quarter"),
-            Column("from", "From"),
-            Column("sun", "Sun"),
-            *(Column(edge.value, venue.edge_name(edge)) for edge in Edge),
-        ),
-        rows=tuple(rows) if rows else (),
-        note=note if rows else "",
+    quarters = _sunny(light)
+    return table_of(
+        "edges",
+        "Light on the action, by where you stand",
+        quarters,
+        ("quarter", "Quarter", lambda at: short_quarter(at[0].span.name)),
+        ("from", "From", lambda at: _clock(at[0].span.start)),
+        ("sun", "Sun", lambda at: _heights(at[1].sun_elevation_deg, at[2].sun_elevation_deg)),
+        *((edge.value, light.request.venue.edge_name(edge), partial(_seen, edge)) for edge in Edge),
+        note=note if quarters else "",
     )
+
+
+def _heights(first_deg: float, last_deg: float) -> str:
+    if max(first_deg, last_deg) <= 0:
+        return "down"
+    return f"{first_deg:.0f}→{last_deg:.0f}°".replace("-", "−")
 
 
 def short_quarter(name: str) -> str:
@@ -205,46 +191,37 @@ def _sunny(light: GameLight) -> list[tuple[QuarterLight, SideLight, SideLight]]:
     ]
 
 
-def _seen(first: SideLight, last: SideLight, edge: Edge) -> str:
-    kinds = dict.fromkeys(side.edge(edge).light for side in (first, last))
+def _seen(edge: Edge, at: tuple[QuarterLight, SideLight, SideLight]) -> str:
+    kinds = dict.fromkeys(side.edge(edge).light for side in at[1:])
     return "→".join(KIND_WORDS.get(kind, kind.value) for kind in kinds)
 
 
 def sun_table(light: GameLight) -> Table:
     """Return a row a quarter: the sun, the shade on the field, and the light there is."""
-    rows = []
-    for quarter, first, last in _sunny(light):
-        golden = ", golden" if first.is_golden or last.is_golden else ""
-        rows.append(
-            (
-                short_quarter(quarter.span.name),
-                _clock(quarter.span.start),
-                _clock(quarter.span.end),
-                first.sun_elevation_deg,
-                last.sun_elevation_deg,
-                first.sun_azimuth_deg,
-                last.sun_azimuth_deg,
-                max(first.field_shaded_share, last.field_shaded_share),
-                quarter.scene.ev100,
-                quarter.scene.light + golden,
-            )
-        )
-    return Table(
-        key="sun",
-        title="Sun and light by quarter",
-        columns=(
-            Column("quarter", "Quarter"),
-            Column("start", "From"),
-            Column("end", "To"),
-            Column("elevation_first_deg", "Sun height", Format.DEGREES),
-            Column("elevation_last_deg", "at the end", Format.DEGREES),
-            Column("azimuth_first_deg", "Bearing", Format.DEGREES),
-            Column("azimuth_last_deg", "at the end", Format.DEGREES),
-            Column("shaded", "Field shaded", Format.PERCENT),
-            Column("ev100", "EV100", Format.DECIMAL),
-            Column("light", "Light"),
+
+    def named(at: tuple[QuarterLight, SideLight, SideLight]) -> str:
+        golden = at[1].is_golden or at[2].is_golden
+        return f"{at[0].scene.light}{', golden' if golden else ''}"
+
+    return table_of(
+        "sun",
+        "Sun and light by quarter",
+        _sunny(light),
+        ("quarter", "Quarter", lambda at: short_quarter(at[0].span.name)),
+        ("start", "From", lambda at: _clock(at[0].span.start)),
+        ("end", "To", lambda at: _clock(at[0].span.end)),
+        ("elevation_first_deg", "Sun height", Format.DEGREES, lambda at: at[1].sun_elevation_deg),
+        ("elevation_last_deg", "at the end", Format.DEGREES, lambda at: at[2].sun_elevation_deg),
+        ("azimuth_first_deg", "Bearing", Format.DEGREES, lambda at: at[1].sun_azimuth_deg),
+        ("azimuth_last_deg", "at the end", Format.DEGREES, lambda at: at[2].sun_azimuth_deg),
+        (
+            "shaded",
+            "Field shaded",
+            Format.PERCENT,
+            lambda at: max(side.field_shaded_share for side in at[1:]),
         ),
-        rows=tuple(rows),
+        ("ev100", "EV100", Format.DECIMAL, lambda at: at[0].scene.ev100),
+        ("light", "Light", named),
     )
 
 

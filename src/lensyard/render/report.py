@@ -8,9 +8,11 @@ words anything by itself.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 from lensyard.errors import InvalidInputError
 from lensyard.records import Record
@@ -106,6 +108,36 @@ class Table(Record):
         """Return the cells of one column, top to bottom."""
         at = [column.key for column in self.columns].index(key)
         return tuple(row[at] for row in self.rows)
+
+
+ColumnOf = tuple[str, str, *tuple[Format | Callable[[Any], Value], ...]]
+"""A column of `table_of`."""
+
+
+def table_of(
+    key: str,
+    title: str,
+    things: Iterable[Any],
+    *columns: ColumnOf,
+    note: str = "",
+    detail: bool = False,
+) -> Table:
+    """Return a table with a row a thing.
+
+    A column is its key and its label, then its format where that is not text, then what it holds of
+    a thing where that is not the attribute, or the entry, of its key.
+    """
+    made, cells = [], []
+    for name, label, *rest in columns:
+        made.append(Column(name, label, *(one for one in rest if isinstance(one, Format))))
+        cells.append(next((one for one in rest if callable(one)), partial(_named, name)))
+    rows = tuple(tuple(cell(thing) for cell in cells) for thing in things)
+    return Table(key, title, tuple(made), rows, note, detail)
+
+
+def _named(name: str, thing: Any) -> Value:
+    found: Value = thing[name] if isinstance(thing, Mapping) else getattr(thing, name)
+    return found
 
 
 class ChartKind(StrEnum):

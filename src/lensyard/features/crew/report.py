@@ -25,7 +25,7 @@ from lensyard.render.field.picture import (
     SpotMark,
     SpotRole,
 )
-from lensyard.render.report import Column, FieldView, Format, Report, Section, Table
+from lensyard.render.report import Column, FieldView, Format, Report, Section, Table, table_of
 from lensyard.render.words import (
     at_place,
     attribution_of,
@@ -56,6 +56,16 @@ def crew_report(answer: CrewAnswer) -> Report:
         f"{'is free for features' if not _adds(spot) else at_place(spot.label)}"
         for spot in crew.spots
     )
+    nothing = ("", None, None, None)
+    rows = [
+        (names[s.shooter], s.label, s.role, s.p_usable, s.added, s.only)
+        if _adds(s)
+        else (names[s.shooter], FREE, *nothing)
+        for s in crew.spots
+    ]
+    rows += [
+        (names[number], _idle_words(answer.members[number - 1]), *nothing) for number in crew.idle
+    ]
     return Report(
         headline=(
             f"At least one of {len(answer.kits)} has {percent(crew.p_usable)} of such plays: "
@@ -79,25 +89,7 @@ def crew_report(answer: CrewAnswer) -> Report:
                     Column("added", "Adds", Format.DECIMAL_2),
                     Column("only", "Alone has", Format.DECIMAL_2),
                 ),
-                (
-                    *(
-                        (names[s.shooter], s.label, s.role, s.p_usable, s.added, s.only)
-                        if _adds(s)
-                        else (names[s.shooter], FREE, "", None, None, None)
-                        for s in crew.spots
-                    ),
-                    *(
-                        (
-                            names[number],
-                            _idle_words(answer.members[number - 1]),
-                            "",
-                            None,
-                            None,
-                            None,
-                        )
-                        for number in crew.idle
-                    ),
-                ),
+                tuple(rows),
             ),
         ),
         notes=(_proof(answer), _ADDS, *_carried(answer.members, answer.kits)),
@@ -197,23 +189,16 @@ def crew_game_report(game: CrewGame, *, zone: Zone | None = None) -> Report:
 
 
 def _shooters(game: CrewGame) -> Table:
-    rows = zip(
-        game.members, game.kits, game.added_usable_per_game, game.walk_yd_per_game, strict=True
-    )
-    return Table(
+    added, walk_yd = game.added_usable_per_game, game.walk_yd_per_game
+    return table_of(
         "photographers",
         "",
-        (
-            Column("shooter", "Photographer"),
-            Column("role", "There for"),
-            Column("added", "Adds usable plays a game", Format.DECIMAL),
-            Column("walk_yd", "Yards walked a game", Format.COUNT),
-            Column("kit", "Carries"),
-        ),
-        tuple(
-            (one.name, one.role.replace("-", " "), added, round(walk), kit)
-            for one, kit, added, walk in rows
-        ),
+        enumerate(game.members),
+        ("shooter", "Photographer", lambda at: at[1].name),
+        ("role", "There for", lambda at: at[1].role.replace("-", " ")),
+        ("added", "Adds usable plays a game", Format.DECIMAL, lambda at: added[at[0]]),
+        ("walk_yd", "Yards walked a game", Format.COUNT, lambda at: round(walk_yd[at[0]])),
+        ("kit", "Carries", lambda at: game.kits[at[0]]),
     )
 
 

@@ -14,7 +14,7 @@ from lensyard.features.drill.series import Question, Series
 from lensyard.render.field.picture import (
     SpotRole,
 )
-from lensyard.render.report import Column, Format, Interval, Report, Table
+from lensyard.render.report import Column, Format, Interval, Report, Table, table_of
 from lensyard.render.text import document, plain
 from lensyard.render.words import at_place, held_out_words, percent, sentence
 from lensyard.sun.cautions import DEFERRAL, run_out_caution
@@ -69,20 +69,15 @@ def graded_report(graded: Graded) -> Report:
         headline=GRADES[graded.grade],
         sentences=(f"The play: {graded.happened}. {had}.", _advice(graded)),
         tables=(
-            Table(
+            table_of(
                 "choices",
                 "",
-                (
-                    Column("who", "Who"),
-                    Column("place", "Where"),
-                    Column("walk_yd", "Walk", Format.YARDS),
-                    Column("p_usable", "Likely", Format.PERCENT),
-                    Column("usable", "Had it"),
-                ),
-                tuple(
-                    (NAMES[c.name], c.label, c.walk_yd, c.p_usable, c.usable)
-                    for c in (graded.answer, *graded.others)
-                ),
+                (graded.answer, *graded.others),
+                ("who", "Who", lambda choice: NAMES[choice.name]),
+                ("place", "Where", lambda choice: choice.label),
+                ("walk_yd", "Walk", Format.YARDS),
+                ("p_usable", "Likely", Format.PERCENT),
+                ("usable", "Had it"),
             ),
         ),
     )
@@ -122,25 +117,19 @@ def summary_report(series: Series, summary: Summary) -> Report:
             *weak,
         ),
         tables=(
-            Table(
+            table_of(
                 "scores",
                 "",
+                summary.scores,
+                ("who", "Who", lambda score: NAMES[score.name]),
+                ("usable", "Had", Format.COUNT),
+                ("usable_share", "Share", Format.PERCENT, lambda s: min(s.usable / n, 1.0)),
+                ("expected", "Likely before the snap", Format.DECIMAL),
                 (
-                    Column("who", "Who"),
-                    Column("usable", "Had", Format.COUNT),
-                    Column("usable_share", "Share", Format.PERCENT),
-                    Column("expected", "Likely before the snap", Format.DECIMAL),
-                    Column("expected_share", "Likely share", Format.PERCENT),
-                ),
-                tuple(
-                    (
-                        NAMES[s.name],
-                        s.usable,
-                        min(s.usable / n, 1.0),
-                        s.expected,
-                        min(s.expected / n, 1.0),
-                    )
-                    for s in summary.scores
+                    "expected_share",
+                    "Likely share",
+                    Format.PERCENT,
+                    lambda s: min(s.expected / n, 1.0),
                 ),
             ),
         ),

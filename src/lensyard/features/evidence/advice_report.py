@@ -12,7 +12,6 @@ from lensyard.features.evidence.model_reports import (
     calibration,
     curve_charts,
     curves,
-    field_table,
 )
 from lensyard.features.evidence.report import (
     MAIN_SCORES,
@@ -27,7 +26,7 @@ from lensyard.features.evidence.report import (
     policies_table,
     zones_table,
 )
-from lensyard.render.report import Chart, Format, Interval, Report, Section, Table
+from lensyard.render.report import Chart, Format, Interval, Report, Section, Table, table_of
 from lensyard.render.words import attribution_of, format_value, percent
 
 BESIDE_TITLES: Final = {
@@ -44,20 +43,35 @@ KINDS: Final = {
     "observed": "published observation",
     "practice": "common practice; no source",
 }
+
+
+def _share(score: Mapping[str, Any]) -> Interval:
+    return Interval(score["value_share"], score["low"], score["high"])
+
+
+def _usable(score: Mapping[str, Any]) -> Interval:
+    return Interval(score["p_usable"], score["p_usable_low"], score["p_usable_high"])
+
+
 ADVICE_COLUMNS: Final[Columns] = (
     ("rank", "Rank", Format.COUNT),
-    ("rule", "Advice", Format.TEXT),
-    ("p_usable", "Usable", Format.PERCENT_1),
-    ("value_share", "Share of the value", Format.PERCENT_1),
-    ("literal_share", "Taken literally", Format.PERCENT_1),
-    ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
-    ("plan_over", "Plan over it", Format.DECIMAL_2),
-    ("best_reading", "Best reading", Format.TEXT),
+    ("rule", "Advice"),
+    ("p_usable", "Usable", Format.PERCENT_1, lambda row: _usable(row["best"])),
+    ("value_share", "Share of the value", Format.PERCENT_1, lambda row: _share(row["best"])),
+    ("literal_share", "Taken literally", Format.PERCENT_1, lambda row: _share(row["literal"])),
+    (
+        "walk_yd_per_game",
+        "Yards walked a game",
+        Format.COUNT,
+        lambda row: row["best"]["walk_yd_per_game"],
+    ),
+    ("plan_over", "Plan over it", Format.DECIMAL_2, lambda row: Interval(*row["plan_over"])),
+    ("best_reading", "Best reading"),
 )
 BESIDE_COLUMNS: Final[Columns] = (
-    ("way", "Way of working", Format.TEXT),
-    ("p_usable", "Usable", Format.PERCENT_1),
-    ("value_share", "Share of the value", Format.PERCENT_1),
+    ("way", "Way of working", lambda one: BESIDE_TITLES[one["name"]]),
+    ("p_usable", "Usable", Format.PERCENT_1, _usable),
+    ("value_share", "Share of the value", Format.PERCENT_1, _share),
     ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
 )
 NOTES: Final = (
@@ -69,38 +83,14 @@ NOTES: Final = (
 )
 
 
-def _share(score: Mapping[str, Any]) -> Interval:
-    return Interval(score["value_share"], score["low"], score["high"])
-
-
-def _usable(score: Mapping[str, Any]) -> Interval:
-    return Interval(score["p_usable"], score["p_usable_low"], score["p_usable_high"])
-
-
 def _advice_table(found: Found, key: str) -> Table:
-    rows = (
-        {
-            **row,
-            "p_usable": _usable(row["best"]),
-            "value_share": _share(row["best"]),
-            "literal_share": _share(row["literal"]),
-            "walk_yd_per_game": row["best"]["walk_yd_per_game"],
-            "plan_over": Interval(*row["plan_over"]),
-        }
-        for row in found["rows"]
-    )
     title = f"Published advice over season {found['season']}: {found['kit']}"
-    return field_table(key, title, ADVICE_COLUMNS, rows, note="95 % intervals over games.")
+    return table_of(key, title, found["rows"], *ADVICE_COLUMNS, note="95 % intervals over games.")
 
 
 def _beside_table(found: Found, key: str) -> Table:
-    rows = (
-        {**one, "way": BESIDE_TITLES[one["name"]], "p_usable": _usable(one),
-         "value_share": _share(one)}
-        for one in found["beside"]
-    )  # fmt: skip
     note = f"The best fixed place is {found['best_place']}, found on this season."
-    return field_table(key, "Beside it", BESIDE_COLUMNS, rows, note=note)
+    return table_of(key, "Beside it", found["beside"], *BESIDE_COLUMNS, note=note)
 
 
 def _chart_table(found: Found, key: str) -> Table:
@@ -110,11 +100,14 @@ def _chart_table(found: Found, key: str) -> Table:
         {"way": BESIDE_TITLES[one["name"]], "value_share": _share(one)} for one in found["beside"]
     ]
     rows.sort(key=lambda row: -row["value_share"].value)
-    columns: Columns = (
-        ("way", "Way of working", Format.TEXT),
+    return table_of(
+        key,
+        "All, from the most to the least",
+        rows,
+        ("way", "Way of working"),
         ("value_share", "Share of the value", Format.PERCENT_1),
+        detail=True,
     )
-    return field_table(key, "All, from the most to the least", columns, rows, detail=True)
 
 
 def advice_sentence(found: Found) -> str:
@@ -178,15 +171,17 @@ def bounds_table(found: Sequence[Found]) -> Table:
         for way, share in ways:
             rows.setdefault(way, []).append(share)
     kits = [str(one["kit"]).split(" (")[0] for one in found]
-    columns: Columns = (
-        ("way", "Share of the value", Format.TEXT),
-        *((f"kit_{i}", kit, Format.PERCENT_1) for i, kit in enumerate(kits)),
+    return table_of(
+        "bounds",
+        f"What bounds the plan, season {found[0]['season']}",
+        rows.items(),
+        ("way", "Share of the value", lambda row: row[0]),
+        *(
+            (f"kit_{i}", kit, Format.PERCENT_1, lambda row, i=i: row[1][i])
+            for i, kit in enumerate(kits)
+        ),
+        note=BOUNDS_NOTE,
     )
-    values = (
-        {"way": way} | {f"kit_{i}": v for i, v in enumerate(row)} for way, row in rows.items()
-    )
-    title = f"What bounds the plan, season {found[0]['season']}"
-    return field_table("bounds", title, columns, values, note=BOUNDS_NOTE)
 
 
 def advice_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
@@ -217,14 +212,18 @@ def advice_report(found: Sequence[Found]) -> Report:
     )
 
 
+def _over(lead: Found) -> Interval:
+    return Interval(*lead["over"])
+
+
 LEAD_COLUMNS: Final[Columns] = (
-    ("assumption", "Assumption", Format.TEXT),
-    ("level", "Level", Format.TEXT),
+    ("assumption", "Assumption"),
+    ("level", "Level"),
     ("plan_value_share", "Plan's share", Format.PERCENT_1),
     ("advice_value_share", "Best advice's share", Format.PERCENT_1),
-    ("over", "Plan over it", Format.DECIMAL_2),
-    ("holds", "Lead holds", Format.TEXT),
-    ("advice", "Best advice there", Format.TEXT),
+    ("over", "Plan over it", Format.DECIMAL_2, _over),
+    ("holds", "Lead holds", lambda lead: "yes" if _over(lead).low > 1.0 else "no"),
+    ("advice", "Best advice there"),
 )
 
 
@@ -245,28 +244,21 @@ def sensitivity_sentence(found: Found) -> str:
 
 def sensitivity_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
     """Return the tables and the chart of one kit; ``key`` tells kits apart."""
-    rows = [
-        {
-            **lead,
-            "what": f"{lead['assumption']}: {lead['level']}",
-            "over": ratio,
-            "holds": "yes" if ratio.low > 1.0 else "no",
-        }
-        for lead in found["leads"]
-        for ratio in (Interval(*lead["over"]),)
-    ]
     note = (
         f"95 % intervals over games; what is not named is as usual; stations {found['step_yd']:g} "
         "yd apart."
     )
     every = f"One assumption at a time: {found['kit']}"
-    table = field_table(f"leads{key}", every, LEAD_COLUMNS, rows, note=note)
-    shown: Columns = (
-        ("what", "Assumption", Format.TEXT),
-        ("over", "Plan over the best advice", Format.DECIMAL_2),
-    )
+    table = table_of(f"leads{key}", every, found["leads"], *LEAD_COLUMNS, note=note)
     title = f"The plan's value over the best published advice's: {found['kit']}"
-    picture = field_table(f"lead{key}", title, shown, rows, detail=True)
+    picture = table_of(
+        f"lead{key}",
+        title,
+        found["leads"],
+        ("what", "Assumption", lambda lead: f"{lead['assumption']}: {lead['level']}"),
+        ("over", "Plan over the best advice", Format.DECIMAL_2, _over),
+        detail=True,
+    )
     return (table, picture), interval_chart(picture, x="what", y="over", title=title, before=title)
 
 

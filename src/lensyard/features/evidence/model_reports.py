@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict
+from collections.abc import Mapping
+from functools import partial
 from typing import Any, Final
 
 from lensyard.features.evidence.compute import (
@@ -15,12 +15,13 @@ from lensyard.features.evidence.compute import (
 from lensyard.render.report import (
     Chart,
     ChartKind,
-    Column,
+    ColumnOf,
     Fact,
     Format,
     Interval,
     Report,
     Table,
+    table_of,
 )
 from lensyard.render.words import attribution_of
 
@@ -32,29 +33,30 @@ CHECK_TITLES: Final = {
     "out_of_bounds": "Out of bounds",
     "pass": "A pass is thrown",
 }
-Columns = tuple[tuple[str, str, Format], ...]
+Columns = tuple[ColumnOf, ...]
 Found = Mapping[str, Any]
 CHECK_COLUMNS: Final[Columns] = (
-    ("event", "Event", Format.TEXT),
+    ("event", "Event"),
     ("plays", "Plays", Format.COUNT),
     ("predicted", "Predicted", Format.PERCENT_1),
     ("observed", "Seen", Format.PERCENT_1),
     ("slope", "Calibration slope", Format.DECIMAL_2),
 )
-CURVE_COLUMNS: Final[Columns] = (
-    ("p_mean", "Predicted", Format.PERCENT_1),
-    ("observed", "Seen", Format.PERCENT_1),
-    ("plays", "Plays", Format.COUNT),
-)
+
+
+def _over(source: str, row: PointsRow) -> float | None:
+    published: float | None = getattr(row, source)
+    return None if published is None else row.points - published
+
 
 POINTS_COLUMNS: Final[Columns] = (
     ("yardline_100", "Yards to goal", Format.COUNT),
     ("points", "Model", Format.DECIMAL_2),
     ("points_early_in_half", "Early in a half", Format.DECIMAL_2),
     ("nflfastr", "2020", Format.DECIMAL_2),
-    ("over_nflfastr", "Differs by", Format.DECIMAL_2),
+    ("over_nflfastr", "Differs by", Format.DECIMAL_2, partial(_over, "nflfastr")),
     ("carter_machol", "1969", Format.DECIMAL_2),
-    ("over_carter_machol", "Differs by", Format.DECIMAL_2),
+    ("over_carter_machol", "Differs by", Format.DECIMAL_2, partial(_over, "carter_machol")),
 )
 
 
@@ -63,7 +65,7 @@ def simulation_report(found: SimulatedSeason) -> Report:
     before = f"{found.clock_seasons[0]}-{found.clock_seasons[-1]}"
     points = next(row for row in found.measures if row.name == "points_per_drive")
     columns = (
-        ("text", "A game's drives", Format.TEXT),
+        ("text", "A game's drives"),
         ("simulated", "Simulated", Format.DECIMAL_3),
         ("observed", f"{found.season}", Format.DECIMAL_3),
         ("observed_error", "Standard error", Format.DECIMAL_3),
@@ -80,7 +82,7 @@ def simulation_report(found: SimulatedSeason) -> Report:
             f"{found.games['simulated']:,} games simulated from {found.model['id']} beside the "
             f"{found.games['observed']} of {found.season} (halves without overtime).",
         ),
-        tables=(field_table("measures", "", columns, map(asdict, found.measures)),),
+        tables=(table_of("measures", "", found.measures, *columns),),
         cautions=found.cautions,
         sources=(attribution_of(found.model),),
     )
@@ -88,14 +90,6 @@ def simulation_report(found: SimulatedSeason) -> Report:
 
 def points_report(found: ExpectedPoints) -> Report:
     """Describe expected points on first and ten beside the published tables."""
-
-    def row(of: PointsRow) -> dict[str, Any]:
-        known = {name: getattr(of, name) for name in found.sources}
-        over = {
-            f"over_{name}": None if value is None else of.points - value
-            for name, value in known.items()
-        }
-        return asdict(of) | over
 
     gap = found.mean_absolute_difference["nflfastr"]["points"]
     gaps = (
@@ -109,7 +103,7 @@ def points_report(found: ExpectedPoints) -> Report:
             f"Expected points on first and ten lie {gap:.2f} from the published ones of 2020, on "
             "average"
         ),
-        tables=(field_table("points", title, POINTS_COLUMNS, map(row, found.rows)),),
+        tables=(table_of("points", title, found.rows, *POINTS_COLUMNS),),
         notes=found.explained,
         sources=(*gaps, attribution_of(found.model)),
     )
@@ -136,17 +130,18 @@ def tendencies_report(found: ClubTendencies) -> Report:
 def calibration(found: Found) -> Table:
     """Return how often events were predicted and seen."""
 
-    def row(check: Found) -> Found:
-        slope = check["slope"]
-        if slope is not None:
-            slope = Interval(slope, check["slope_low"], check["slope_high"])
-        return {**check, "event": CHECK_TITLES[check["name"]], "slope": slope}
+    def slope(check: Found) -> Interval | None:
+        if check["slope"] is None:
+            return None
+        return Interval(check["slope"], check["slope_low"], check["slope_high"])
 
-    return field_table(
+    return table_of(
         "calibration",
         "Whether the chances are right",
-        CHECK_COLUMNS,
-        map(row, _checks(found)),
+        _checks(found),
+        ("event", "Event", lambda check: CHECK_TITLES[check["name"]]),
+        *CHECK_COLUMNS[1:-1],
+        (*CHECK_COLUMNS[-1], slope),
         note="A slope of 1 is exact; below it the chances are bolder than they should be.",
     )
 
@@ -154,14 +149,18 @@ def calibration(found: Found) -> Table:
 def curves(found: Found) -> tuple[Table, ...]:
     """Return a calibration curve an event, as tables."""
     return tuple(
-        field_table(
+        table_of(
             f"curve_{check['name']}",
             f"Calibration: {CHECK_TITLES[check['name']].lower()}",
-            CURVE_COLUMNS,
+            check["groups"],
+            ("p_mean", "Predicted", Format.PERCENT_1),
             (
-                {**g, "observed": Interval(g["observed"], g["low"], g["high"])}
-                for g in check["groups"]
+                "observed",
+                "Seen",
+                Format.PERCENT_1,
+                lambda g: Interval(g["observed"], g["low"], g["high"]),
             ),
+            ("plays", "Plays", Format.COUNT),
             detail=True,
         )
         for check in _checks(found)
@@ -187,20 +186,6 @@ def curve_charts(found: Found) -> tuple[Chart, ...]:
         )
         for check in _checks(found)
     )
-
-
-def field_table(
-    key: str,
-    title: str,
-    columns: Columns,
-    rows: Iterable[Found],
-    *,
-    note: str = "",
-    detail: bool = False,
-) -> Table:
-    """Return a table of the fields of rows that the columns name."""
-    cells = tuple(tuple(row[name] for name, _, _ in columns) for row in rows)
-    return Table(key, title, tuple(Column(*column) for column in columns), cells, note, detail)
 
 
 def _checks(found: Found) -> list[Found]:

@@ -6,7 +6,9 @@ now and one whose measurement was kept read alike.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 from lensyard.features.evidence.model_reports import (
@@ -17,7 +19,6 @@ from lensyard.features.evidence.model_reports import (
     calibration,
     curve_charts,
     curves,
-    field_table,
 )
 from lensyard.render.report import (
     Chart,
@@ -29,6 +30,7 @@ from lensyard.render.report import (
     Section,
     Table,
     Value,
+    table_of,
 )
 from lensyard.render.words import attribution_of, format_value, percent, sentence
 
@@ -75,23 +77,28 @@ SCORES: Final = (
 MAIN_SCORES: Final = ("crps_yd", "kind_log_loss", "touchdown_brier", "slope_gain10", "size_bytes")
 
 POLICY_COLUMNS: Final[Columns] = (
-    ("policy", "Way of working", Format.TEXT),
+    ("policy", "Way of working", lambda one: POLICY_TITLES.get(one["name"], one["name"])),
     ("p_usable", "Usable", Format.PERCENT_1),
-    ("value_share", "Share of the value", Format.PERCENT_1),
+    (
+        "value_share",
+        "Share of the value",
+        Format.PERCENT_1,
+        lambda one: Interval(one["value_share"], one["low"], one["high"]),
+    ),
     ("p_usable_touchdown", "Touchdowns", Format.PERCENT),
     ("walk_yd_per_game", "Yards walked a game", Format.COUNT),
 )
 ZONE_COLUMNS: Final[Columns] = (
-    ("zone", "Zone", Format.TEXT),
+    ("zone", "Zone"),
     ("plays", "Plays", Format.COUNT),
     ("p_usable", "Usable", Format.PERCENT_1),
     ("p_usable_predicted", "Expected", Format.PERCENT_1),
     ("habit_p_usable", "20 yd ahead", Format.PERCENT_1),
 )
 ZONE_CHECK_COLUMNS: Final[Columns] = (
-    ("zone", "Zone", Format.TEXT),
+    ("zone", "Zone"),
     *CHECK_COLUMNS[:-1],
-    ("agrees", "Agrees", Format.TEXT),
+    ("agrees", "Agrees"),
 )
 DRIVE_TITLES: Final = {
     "touchdown": "Touchdown",
@@ -103,18 +110,23 @@ DRIVE_TITLES: Final = {
 CHOICE_TITLES: Final = {"go": "Goes for it", "punt": "Punts", "kick": "Tries a field goal"}
 DRIVE_COLUMNS: Final[Columns] = (
     ("down", "Down", Format.COUNT),
-    ("outcome", "The drive ends in", Format.TEXT),
+    ("outcome", "The drive ends in", lambda check: DRIVE_TITLES[check["outcome"]]),
     ("plays", "Snaps", Format.COUNT),
     ("predicted", "Predicted", Format.PERCENT_1),
     ("observed", "Seen", Format.PERCENT_1),
     ("ece", "Calibration error", Format.DECIMAL_4),
-    ("ece_by_chance", "By chance alone", Format.DECIMAL_4),
+    (
+        "ece_by_chance",
+        "By chance alone",
+        Format.DECIMAL_4,
+        lambda check: check.get("ece_by_chance"),
+    ),
 )
 CHOICE_COLUMNS: Final[Columns] = (
-    ("zone", "Fourth downs", Format.TEXT),
-    ("event", "The offense", Format.TEXT),
+    ("zone", "Fourth downs"),
+    ("event", "The offense", lambda check: CHOICE_TITLES[check["event"]]),
     *CHECK_COLUMNS[1:-1],
-    ("agrees", "Agrees", Format.TEXT),
+    ("agrees", "Agrees"),
 )
 
 
@@ -218,16 +230,10 @@ def over_habit(found: Found) -> tuple[str, ...]:
 
 def policies_table(found: Found, *, key: str = "policies") -> Table:
     """Return every policy of a backtest with its share of the value."""
-    rows = (
-        {
-            **policy,
-            "policy": POLICY_TITLES.get(policy["name"], policy["name"]),
-            "value_share": Interval(policy["value_share"], policy["low"], policy["high"]),
-        }
-        for policy in found["policies"]
-    )
     title = f"What each way of working brought home: {found['kit']}"
-    return field_table(key, title, POLICY_COLUMNS, rows, note="95 % intervals over games.")
+    return table_of(
+        key, title, found["policies"], *POLICY_COLUMNS, note="95 % intervals over games."
+    )
 
 
 def policies_chart(policies: Table) -> Chart:
@@ -238,7 +244,7 @@ def policies_chart(policies: Table) -> Chart:
 
 def zones_table(found: Found) -> Table:
     """Return what the plan had and expected in each zone."""
-    return field_table("zones", "The plan by zone of the field", ZONE_COLUMNS, found["zones"])
+    return table_of("zones", "The plan by zone of the field", found["zones"], *ZONE_COLUMNS)
 
 
 def evaluation_report(found: Found) -> Report:
@@ -267,18 +273,15 @@ def evaluation_report(found: Found) -> Report:
             models,
             _tenths(found),
             calibration(found),
-            field_table(
-                "zones", "This model by part of the field", ZONE_CHECK_COLUMNS, zones, note=note
+            table_of(
+                "zones", "This model by part of the field", zones, *ZONE_CHECK_COLUMNS, note=note
             ),
             _drives(found),
-            field_table(
+            table_of(
                 "choices",
                 "The choice on fourth down, by distance and by part of the field",
-                CHOICE_COLUMNS,
-                (
-                    {**check, "event": CHOICE_TITLES[check["event"]]}
-                    for check in found["fourth_down"]["checks"]
-                ),
+                found["fourth_down"]["checks"],
+                *CHOICE_COLUMNS,
                 note=note,
             ),
             *curves(found),
@@ -300,20 +303,16 @@ def _fourth_downs(found: Found) -> str:
 
 
 def _drives(found: Found) -> Table:
-    rows = (
-        {"ece_by_chance": None, **check, "outcome": DRIVE_TITLES[check["outcome"]]}
-        for check in found["drives"]
-    )
     errors: dict[int, list[float]] = {}
     for check in found["drives"]:
         errors.setdefault(check["down"], []).append(check["ece"])
     means = ", ".join(f"{sum(of) / len(of):.4f} on {down}" for down, of in errors.items())
     worst = ", ".join(f"{max(of):.4f}" for of in errors.values())
-    return field_table(
+    return table_of(
         "drives",
         "How drives end, by down, kicks included",
-        DRIVE_COLUMNS,
-        rows,
+        found["drives"],
+        *DRIVE_COLUMNS,
         note=(
             f"Mean calibration error by down: {means}; the worst of each: {worst}. By chance "
             "alone: of ends drawn from the forecasts themselves, as a perfect forecast has it."
@@ -321,29 +320,28 @@ def _drives(found: Found) -> Table:
     )
 
 
-def models_table(found: Found, columns: Columns) -> Table:
+def models_table(found: Found, columns: Iterable[tuple[str, str, Format]]) -> Table:
     """Return some scores of the model and its baselines."""
 
-    def cell(scores: Found, name: str) -> Value:
+    def cell(name: str, scores: Found) -> Value:
         value: Value = scores[name]
         if name in scores["low"] and isinstance(value, float):
             return Interval(value, scores["low"][name], scores["high"][name])
         return value
 
-    rows = (
-        {
-            "model": MODEL_TITLES.get(scores["name"], scores["name"]),
-            **{name: cell(scores, name) for name, _, _ in columns},
-        }
-        for scores in found["models"]
-    )
-    return field_table(
+    return table_of(
         "models",
         "Beside simpler and larger models; 95 % intervals over games",
-        (("model", "Model", Format.TEXT), *columns),
-        rows,
+        found["models"],
+        ("model", "Model", _model_title),
+        *((name, label, form, partial(cell, name)) for name, label, form in columns),
         note="Less is better; a slope is best at 1.",
     )
+
+
+def _model_title(scores: Found) -> str:
+    name = str(scores["name"])
+    return MODEL_TITLES.get(name, name)
 
 
 def models_chart(models: Table) -> Chart:
@@ -354,21 +352,14 @@ def models_chart(models: Table) -> Chart:
 
 
 def _tenths(found: Found) -> Table:
-    names = tuple(str(i) for i in range(1, 11))
-    rows = (
-        {
-            "model": MODEL_TITLES.get(s["name"], s["name"]),
-            **dict(zip(names, s["pit_deciles"], strict=True)),
-        }
-        for s in found["models"]
-    )
-    return field_table(
+    return table_of(
         "tenths",
         "Gains by tenth of their forecast; 10 % each is ideal",
-        (
-            ("model", "Model", Format.TEXT),
-            *((name, name, Format.PERCENT_1) for name in names),
+        found["models"],
+        ("model", "Model", _model_title),
+        *(
+            (str(i + 1), str(i + 1), Format.PERCENT_1, lambda s, i=i: s["pit_deciles"][i])
+            for i in range(10)
         ),
-        rows,
         detail=True,
     )

@@ -12,19 +12,7 @@ from lensyard.features.game_log.merge import CrewTake, MergeAnswer
 from lensyard.game.course import next_text
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.state import GameState, Phase
-from lensyard.render.report import Column, Format, Report, Section, Table, Value
-
-_PLAY_COLUMNS = (
-    Column("number", "No", Format.COUNT),
-    Column("quarter", "Qtr"),
-    Column("offense", "Ball"),
-    Column("situation", "Situation"),
-    Column("spot", "Stood"),
-    Column("result", "Result"),
-    Column("frames", "Shot", Format.COUNT),
-    Column("keepers", "Kept", Format.COUNT),
-    Column("ticks", "Ticked"),
-)
+from lensyard.render.report import Format, Report, Section, Table, table_of
 
 RESULT_WORDS = {
     "incomplete": "Incomplete",
@@ -46,14 +34,6 @@ RESULT_WORDS = {
     "back": "Back",
 }
 """What a play can turn into, as buttons say it; penalties have their own titles."""
-
-
-def _play_row(play: LoggedPlay) -> tuple[Value, ...]:
-    quarter = "OT" if play.quarter == 5 else f"Q{play.quarter}"
-    return (
-        play.number, quarter, play.offense.value, _situation(play), play.spot or None,
-        _result(play) or None, play.frames, play.keepers, ", ".join(play.ticks) or None,
-    )  # fmt: skip
 
 
 def _situation(play: LoggedPlay) -> str:
@@ -84,8 +64,21 @@ def _end_text(yardline_100: int) -> str:
     return {0: "goal", 100: "own-goal"}.get(yardline_100) or ball_text(yardline_100)
 
 
-def _plays_table(plays: Sequence[LoggedPlay], title: str = "") -> Table:
-    return Table("plays", title, _PLAY_COLUMNS, tuple(_play_row(play) for play in plays))
+def _plays_table(plays: Sequence[LoggedPlay]) -> Table:
+    return table_of(
+        "plays",
+        "",
+        plays,
+        ("number", "No", Format.COUNT),
+        ("quarter", "Qtr", lambda play: "OT" if play.quarter == 5 else f"Q{play.quarter}"),
+        ("offense", "Ball", lambda play: play.offense.value),
+        ("situation", "Situation", _situation),
+        ("spot", "Stood", lambda play: play.spot or None),
+        ("result", "Result", lambda play: _result(play) or None),
+        ("frames", "Shot", Format.COUNT),
+        ("keepers", "Kept", Format.COUNT),
+        ("ticks", "Ticked", lambda play: ", ".join(play.ticks) or None),
+    )
 
 
 def _capital(text: str) -> str:
@@ -173,38 +166,30 @@ def games_report(found: GameList) -> Report:
                 "`lensyard log start` starts one, `lensyard demo` puts an invented one in.",
             ),
         )
-    columns = (
-        Column("game_id", "Game"),
-        Column("season", "Season"),
-        Column("plays", "Plays", Format.COUNT),
-        Column("frames", "Frames", Format.COUNT),
-        Column("state", "State"),
+    table = table_of(
+        "games",
+        "",
+        found.games,
+        ("game_id", "Game", lambda one: one.game.game_id),
+        ("season", "Season", lambda one: str(one.game.season)),
+        ("plays", "Plays", Format.COUNT),
+        ("frames", "Frames", Format.COUNT),
+        ("state", "State", lambda one: "going on" if one.game.ended_at is None else "ended"),
     )
-    rows = tuple(
-        (
-            one.game.game_id,
-            str(one.game.season),
-            one.plays,
-            one.frames,
-            "going on" if one.game.ended_at is None else "ended",
-        )
-        for one in found.games
-    )
-    count = len(rows)
+    count = len(found.games)
     return Report(
         headline=f"{count} game{'' if count == 1 else 's'} in the log",
-        tables=(Table("games", "", columns, rows),),
+        tables=(table,),
         cautions=found.cautions,
     )
 
 
 def demo_report(demo: DemoAnswer) -> Report:
     """Say that the demo game is in the log, and what to try on it."""
-    columns = (Column("command", "Command"), Column("what", "What it does"))
-    rows = tuple((one.command, one.what) for one in demo.next)
+    columns = (("command", "Command"), ("what", "What it does"))
     return Report(
         headline=_capital(demo.answer.text),
-        tables=(Table("next", "Now try", columns, rows),),
+        tables=(table_of("next", "Now try", demo.next, *columns),),
         cautions=demo.answer.warnings,
     )
 
@@ -231,33 +216,20 @@ def _title(frame: MustHave) -> str:
     return frame.title + (f" ({frame.where})" if frame.where else "")
 
 
-_MEMBERS = (
-    Column("who", "Photographer"),
-    Column("plays", "Plays logged", Format.COUNT),
-    Column("had", "Had", Format.COUNT),
-    Column("alone", "Only they had", Format.COUNT),
-    Column("frames", "Shot", Format.COUNT),
-    Column("keepers", "Kept", Format.COUNT),
-)
-_CONFLICTS = (
-    Column("play", "No", Format.COUNT),
-    Column("field", "What"),
-    Column("kept", "Stays"),
-    Column("other", "Also said"),
-    Column("who", "By"),
-)
-
-
 def merge_report(found: MergeAnswer) -> Report:
     """Describe a merged game: what is new, where logs disagree, and who had which play."""
     count = len(found.names)
     done = "" if found.written else "; nothing was written"
     new = f"{found.added} of them new" if found.added else "none of them new"
-    conflicts = Table(
+    conflicts = table_of(
         "conflicts",
         "Where the logs disagree",
-        _CONFLICTS,
-        tuple((c.play, c.field, c.kept, c.other, c.who) for c in found.conflicts),
+        found.conflicts,
+        ("play", "No", Format.COUNT),
+        ("field", "What"),
+        ("kept", "Stays"),
+        ("other", "Also said"),
+        ("who", "By"),
         note="What was said first stays; `lensyard log edit` changes it.",
     )
     return Report(
@@ -273,9 +245,18 @@ def merge_report(found: MergeAnswer) -> Report:
 
 def members_table(take: CrewTake) -> Table:
     """A row a photographer of a merged game."""
-    rows = tuple((m.who, m.plays, m.had, m.alone, m.frames, m.keepers) for m in take.members)
-    note = "Had: a keeper, or a frame where keepers were not noted."
-    return Table("crew", "The crew", _MEMBERS, rows, note=note)
+    return table_of(
+        "crew",
+        "The crew",
+        take.members,
+        ("who", "Photographer"),
+        ("plays", "Plays logged", Format.COUNT),
+        ("had", "Had", Format.COUNT),
+        ("alone", "Only they had", Format.COUNT),
+        ("frames", "Shot", Format.COUNT),
+        ("keepers", "Kept", Format.COUNT),
+        note="Had: a keeper, or a frame where keepers were not noted.",
+    )
 
 
 def crew_lines(take: CrewTake) -> tuple[str, ...]:

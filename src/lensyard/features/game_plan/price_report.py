@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from lensyard.features.game_plan.price_curve import PriceCurve
-from lensyard.render.report import Chart, ChartKind, Column, Format, Report, Table
+from lensyard.render.report import Chart, ChartKind, Format, Report, table_of
 from lensyard.render.words import attribution_of, sentence
 
 
@@ -11,28 +11,21 @@ def price_report(curve: PriceCurve) -> Report:
     """Describe what a price on every yard does: the default and its reason, then every price."""
     default, free = curve.default, curve.free
     sample = curve.evaluation_sample
-    table = Table(
-        key="prices",
-        title="Walking and value at several prices of a yard",
-        columns=(
-            Column("price_per_yd", "Price of a yard", Format.DECIMAL_4),
-            Column("walk_yd_per_game", "Yards a game", Format.COUNT),
-            Column("p_usable", "Usable", Format.PERCENT_1),
-            Column("value_share", "Value", Format.PERCENT_1),
-            Column("of_free", "Of no price's", Format.PERCENT),
-            Column("mark", ""),
+    table = table_of(
+        "prices",
+        "Walking and value at several prices of a yard",
+        curve.points,
+        ("price_per_yd", "Price of a yard", Format.DECIMAL_4),
+        ("walk_yd_per_game", "Yards a game", Format.COUNT),
+        ("p_usable", "Usable", Format.PERCENT_1),
+        ("value_share", "Value", Format.PERCENT_1),
+        (
+            "of_free",
+            "Of no price's",
+            Format.PERCENT,
+            lambda point: point.value_share / max(free.value_share, 1e-9),
         ),
-        rows=tuple(
-            (
-                point.price_per_yd,
-                point.walk_yd_per_game,
-                point.p_usable,
-                point.value_share,
-                point.value_share / max(free.value_share, 1e-9),
-                "default" if point.is_default else "",
-            )
-            for point in curve.points
-        ),
+        ("mark", "", lambda point: "default" if point.is_default else ""),
     )
     answer = (
         f"At the default price of {default.price_per_yd:.2g} ordinary plays a yard one walks "

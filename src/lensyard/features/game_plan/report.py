@@ -18,14 +18,7 @@ from lensyard.features.game_plan.result import (
     RuleCardFigures,
 )
 from lensyard.render.light import edges_table, iso_table, light_warnings
-from lensyard.render.report import (
-    Column,
-    Format,
-    Interval,
-    Report,
-    Section,
-    Table,
-)
+from lensyard.render.report import Format, Interval, Report, Section, Table, table_of
 from lensyard.render.words import (
     attribution_of,
     format_value,
@@ -95,16 +88,6 @@ def plan_report(plan: GamePlan, *, light: KickoffLight | None = None) -> Report:
     )
 
 
-_LEAVING = (
-    Column("leave", "Leave"),
-    Column("p_met", "In time", Format.PERCENT),
-    Column("plays_missed", "Plays missed", Format.DECIMAL),
-    Column("usable_lost", "Usable plays lost", Format.DECIMAL),
-    Column("value_lost", "Value lost", Format.DECIMAL),
-    Column("mark", ""),
-)
-
-
 def leave_words(filing: Filing, row: LeavingRow) -> str:
     """When to leave, for people; a moment of the clock, or minutes after kickoff."""
     if row.left_s is None:
@@ -135,10 +118,7 @@ def filing_lines(filing: tuple[Filing, ...]) -> tuple[str, ...]:
 
 def _filing_line(one: Filing) -> str:
     chosen, usual = one.chosen, one.usual
-    lost = format_value(
-        Interval(chosen.usable_lost, chosen.usable_lost_low, chosen.usable_lost_high),
-        Format.DECIMAL,
-    )
+    lost = format_value(_usable_lost(chosen), Format.DECIMAL)
     return sentence(
         f"Due {one.name}, {one.minutes:g} min at the desk ({one.desk}): leave "
         f"{leave_words(one, chosen)}, {one.walk_yd:.0f} yd ({one.walk_s:.0f} s) by "
@@ -161,25 +141,28 @@ def filing_warnings(filing: tuple[Filing, ...]) -> tuple[str, ...]:
 
 
 def _leaving_table(number: int, one: Filing) -> Table:
-    rows = tuple(
-        (
-            leave_words(one, row),
-            row.p_met,
-            row.plays_missed,
-            Interval(row.usable_lost, row.usable_lost_low, row.usable_lost_high),
-            Interval(row.value_lost, row.value_lost_low, row.value_lost_high),
-            "leave" if row.chosen else "usual" if row.usual else "",
-        )
-        for row in one.rows
-    )
-    return Table(
+    return table_of(
         f"filing-{number}",
         f"Leaving for the desk, due {one.name}",
-        _LEAVING,
-        rows,
+        one.rows,
+        ("leave", "Leave", lambda row: leave_words(one, row)),
+        ("p_met", "In time", Format.PERCENT),
+        ("plays_missed", "Plays missed", Format.DECIMAL),
+        ("usable_lost", "Usable plays lost", Format.DECIMAL, _usable_lost),
+        (
+            "value_lost",
+            "Value lost",
+            Format.DECIMAL,
+            lambda row: Interval(row.value_lost, row.value_lost_low, row.value_lost_high),
+        ),
+        ("mark", "", lambda row: "leave" if row.chosen else "usual" if row.usual else ""),
         note="A game, against not leaving, with 95 % intervals; real time by the usual pace of "
         "plays and breaks. Value in ordinary usable plays.",
     )
+
+
+def _usable_lost(row: LeavingRow) -> Interval:
+    return Interval(row.usable_lost, row.usable_lost_low, row.usable_lost_high)
 
 
 def _had(plan: GamePlan) -> str:
@@ -254,88 +237,56 @@ def _is_elsewhere(row: PlanRow, zone: PlanRow) -> bool:
 
 
 def _rows_table(key: str, title: str, rows: Iterable[PlanRow]) -> Table:
-    return Table(
-        key=key,
-        title="",
-        columns=(
-            Column("row", title),
-            Column("where", "Where to stand"),
-            Column("plays_per_game", "Plays", Format.COUNT),
-            Column("p_usable", "Usable", Format.PERCENT),
-            Column("value_share", "Value", Format.PERCENT),
-            Column("habit_p_usable", "Habit usable", Format.PERCENT),
-            Column("habit_value_share", "Habit value", Format.PERCENT),
-        ),
-        rows=tuple(
-            (
-                row_title(row),
-                row_where(row),
-                row.plays_per_game,
-                row.p_usable,
-                row.value_share,
-                row.habit_p_usable,
-                row.habit_value_share,
-            )
-            for row in rows
-        ),
+    return table_of(
+        key,
+        "",
+        rows,
+        ("row", title, row_title),
+        ("where", "Where to stand", row_where),
+        ("plays_per_game", "Plays", Format.COUNT),
+        ("p_usable", "Usable", Format.PERCENT),
+        ("value_share", "Value", Format.PERCENT),
+        ("habit_p_usable", "Habit usable", Format.PERCENT),
+        ("habit_value_share", "Habit value", Format.PERCENT),
     )
 
 
 def _places_table(plan: GamePlan) -> Table:
-    return Table(
-        key="places",
-        title="The spot for the usual ball of each row",
-        columns=(
-            Column("row", "Row"),
-            Column("ball", "Ball"),
-            Column("spot", "Spot"),
-            Column("x_yd", "x [yd]", Format.DECIMAL_2),
-            Column("y_yd", "y [yd]", Format.DECIMAL_2),
-        ),
-        rows=tuple(
-            (row_title(row), row.ball, row.label, row.x_yd, row.y_yd)
-            for row in (*plan.zones, *plan.phases)
-        ),
-        note="x from the offense's own end line, y from its right sideline"
-        + (
-            f"; where no end is said, toward the {plan.request.venue.end_names[1]}."
-            if plan.request.venue.names(Direction.TOWARD_B)
-            else "."
-        ),
+    venue = plan.request.venue
+    toward = venue.names(Direction.TOWARD_B) is not None
+    ends = f"; where no end is said, toward the {venue.end_names[1]}" if toward else ""
+    return table_of(
+        "places",
+        "The spot for the usual ball of each row",
+        (*plan.zones, *plan.phases),
+        ("row", "Row", row_title),
+        ("ball", "Ball"),
+        ("spot", "Spot", lambda row: row.label),
+        ("x_yd", "x [yd]", Format.DECIMAL_2),
+        ("y_yd", "y [yd]", Format.DECIMAL_2),
+        note=f"x from the offense's own end line, y from its right sideline{ends}.",
         detail=True,
     )
 
 
 def _policies_table(plan: GamePlan) -> Table:
     card = plan.rule_card
-    return Table(
-        key="policies",
-        title="Rule card, plan and habit over the season",
-        columns=(
-            Column("policy", "Way of working"),
-            Column("usable_per_game", "Plays a game", Format.COUNT),
-            Column("p_usable", "Usable", Format.PERCENT),
-            Column("value_share", "Value", Format.PERCENT),
-            Column("p_usable_touchdown", "Touchdowns", Format.PERCENT),
-            Column("walk_yd_per_game", "Yards walked", Format.COUNT),
-        ),
-        rows=tuple(
-            (
-                policy.title,
-                policy.usable_per_game,
-                policy.p_usable,
-                policy.value_share,
-                policy.p_usable_touchdown,
-                policy.walk_yd_per_game,
-            )
-            for policy in (card.habit, card.rule, card.inside, card.plan)
-        ),
-        detail=True,
+    return table_of(
+        "policies",
+        "Rule card, plan and habit over the season",
+        (card.habit, card.rule, card.inside, card.plan),
+        ("policy", "Way of working", lambda policy: policy.title),
+        ("usable_per_game", "Plays a game", Format.COUNT),
+        ("p_usable", "Usable", Format.PERCENT),
+        ("value_share", "Value", Format.PERCENT),
+        ("p_usable_touchdown", "Touchdowns", Format.PERCENT),
+        ("walk_yd_per_game", "Yards walked", Format.COUNT),
         note=f"The rule card: {rule_words(card, inside=False)}. Farther in: "
         f"{rule_words(card, inside=True)}. The whole plan has "
         f"{card.plan_over_rule:.2f} times the value of the better of the two and "
         f"{card.plan_over_habit:.2f} times the habit's. Numbers fitted on {card.fitted_on[0]}-"
         f"{card.fitted_on[-1]}.",
+        detail=True,
     )
 
 

@@ -17,7 +17,7 @@ from lensyard.render.light import (
     light_warnings,
     sun_table,
 )
-from lensyard.render.report import Column, Format, Report, Section, Table
+from lensyard.render.report import Format, Report, Section, Table, table_of
 from lensyard.render.text import document, plain
 from lensyard.render.words import sentence
 from lensyard.sun.exposure import dial_shutter_s, shutter_text
@@ -49,37 +49,26 @@ def light_report(answer: LightAnswer) -> Report:
 
 def _lens_table(answer: LightAnswer) -> Table:
     shutter = shutter_text(answer.light.request.shutter_s)
-    return Table(
-        key="lenses",
-        title="Each lens at a distance, wide open",
-        columns=(
-            Column("lens", "Lens"),
-            Column("distance_yd", "Distance", Format.YARDS),
-            Column("freeze_crossing", "Freezes crossing"),
-            Column("freeze_approaching", "approaching"),
-            Column("smear_px", "Smear [px]", Format.COUNT),
-            Column("depth_front_yd", "Sharp before [yd]", Format.DECIMAL),
-            Column("depth_behind_yd", "behind [yd]", Format.DECIMAL),
-            Column("share", "Player fills", Format.PERCENT),
-            Column("height_px", "Player [px]", Format.COUNT),
-        ),
-        rows=tuple(
-            (
-                lens.lens,
-                lens.distance_yd,
-                shutter_text(dial_shutter_s(lens.freeze_crossing_s, shorter=True)),
-                shutter_text(dial_shutter_s(lens.freeze_approaching_s, shorter=True)),
-                lens.smear_px,
-                lens.depth_front_yd,
-                lens.depth_behind_yd,
-                lens.player_share_of_frame,
-                lens.player_height_px,
-            )
-            for lens in answer.lenses
-        ),
+    return table_of(
+        "lenses",
+        "Each lens at a distance, wide open",
+        answer.lenses,
+        ("lens", "Lens"),
+        ("distance_yd", "Distance", Format.YARDS),
+        ("freeze_crossing", "Freezes crossing", lambda lens: _dial(lens.freeze_crossing_s)),
+        ("freeze_approaching", "approaching", lambda lens: _dial(lens.freeze_approaching_s)),
+        ("smear_px", "Smear [px]", Format.COUNT),
+        ("depth_front_yd", "Sharp before [yd]", Format.DECIMAL),
+        ("depth_behind_yd", "behind [yd]", Format.DECIMAL),
+        ("share", "Player fills", Format.PERCENT, lambda lens: lens.player_share_of_frame),
+        ("height_px", "Player [px]", Format.COUNT, lambda lens: lens.player_height_px),
         note=f"Freezing and smear (at {shutter}) are for a sprinter's head and trunk, the camera "
         "not panned along; a player fills a share of the frame's height.",
     )
+
+
+def _dial(shutter_s: float) -> str:
+    return shutter_text(dial_shutter_s(shutter_s, shorter=True))
 
 
 def _lens_lines(lens: LensReport) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from lensyard.model.artifact import ModelManifest
-from lensyard.render.report import Column, Fact, Format, Report, Table
+from lensyard.render.report import Fact, Format, Report, table_of
 from lensyard.render.words import joined
 
 
@@ -78,24 +78,16 @@ def models_report(found: Mapping[str, Any]) -> Report:
         headline = f"{answer['id']} answers everywhere"
     else:
         headline = ", ".join(f"{rules}: {answer['id']}" for rules, answer in answers.items())
-    rows = [
-        (
-            row["id"],
-            row.get("level", ""),
-            row.get("plays"),
-            _years(row["seasons"]) if row.get("seasons") else "",
-            _years(row["levels"]) if row.get("levels") else "",
-            row["issue"] or "",
-        )
-        for row in found["models"]
-    ]
-    columns = (
-        Column("id", "Model"),
-        Column("level", "Level"),
-        Column("plays", "Plays", Format.COUNT),
-        Column("seasons", "Seasons"),
-        Column("levels", "Levels of"),
-        Column("issue", "Issue"),
+    table = table_of(
+        "models",
+        "Models",
+        found["models"],
+        ("id", "Model"),
+        ("level", "Level", lambda row: row.get("level", "")),
+        ("plays", "Plays", Format.COUNT, lambda row: row.get("plays")),
+        ("seasons", "Seasons", lambda row: _years(row["seasons"]) if row.get("seasons") else ""),
+        ("levels", "Levels of", lambda row: _years(row["levels"]) if row.get("levels") else ""),
+        ("issue", "Issue", lambda row: row["issue"] or ""),
     )
     return Report(
         headline=headline,
@@ -103,7 +95,7 @@ def models_report(found: Mapping[str, Any]) -> Report:
             f"Under {rules} rules {answer['id']}: {answer['chosen_by']}."
             for rules, answer in answers.items()
         ),
-        tables=(Table("models", "Models", columns, tuple(rows)),),
+        tables=(table,),
         notes=(
             "`lensyard model use ID` chooses one for every command and page, `--model ID` for one "
             f"command, the variable {found['variable']} for a shell.",

@@ -34,6 +34,7 @@ from lensyard.render.report import (
     Section,
     Table,
     Value,
+    table_of,
 )
 from lensyard.render.words import attribution_of, format_value, percent, sentence, table_words
 
@@ -186,51 +187,42 @@ def _spots(review: Review) -> Table:
 
 def _keeping(review: Review) -> Table:
     """The keep rate by distance, and the closest curve that never rises with it."""
-    columns = (
-        Column("band", "Band"),
-        Column("middle_yd", "Distance, middle", Format.YARDS),
-        Column("plays", "Usable plays", Format.DECIMAL),
-        Column("kept", "Kept", Format.PERCENT),
-        Column("falling_curve", "Falling curve", Format.PERCENT),
-    )
-    return Table(
+    return table_of(
         "keeping",
         "How often you keep a usable play, by distance",
-        columns,
-        tuple(
-            (
-                f"{band.from_yd:.0f} to {band.to_yd:.0f} yd",
-                (band.from_yd + band.to_yd) / 2,
-                band.rate.plays,
-                _interval(band.rate),
-                band.p_monotone,
-            )
-            for band in review.figures.by_distance
+        review.figures.by_distance,
+        ("band", "Band", lambda band: f"{band.from_yd:.0f} to {band.to_yd:.0f} yd"),
+        (
+            "middle_yd",
+            "Distance, middle",
+            Format.YARDS,
+            lambda band: (band.from_yd + band.to_yd) / 2,
         ),
+        ("plays", "Usable plays", Format.DECIMAL, lambda band: band.rate.plays),
+        ("kept", "Kept", Format.PERCENT, lambda band: _interval(band.rate)),
+        ("falling_curve", "Falling curve", Format.PERCENT, lambda band: band.p_monotone),
     )
 
 
 def _plays(review: Review) -> Table:
-    columns = (
-        Column("game_id", "Game"),
-        Column("number", "No", Format.COUNT),
-        Column("zone", "Zone"),
-        Column("spot", "Spot"),
-        Column("p_usable_before", "Predicted", Format.PERCENT),
-        Column("p_in_reach", "In reach", Format.PERCENT),
-        Column("p_usable", "Usable", Format.PERCENT),
-        Column("distance_yd", "Distance", Format.YARDS),
-        Column("shot", "Shot"),
-        Column("kept", "Kept"),
-        Column("p_usable_plan", "Plan", Format.PERCENT),
-        Column("p_usable_habit", "Habit", Format.PERCENT),
+    return table_of(
+        "plays",
+        "Every play",
+        review.plays,
+        ("game_id", "Game"),
+        ("number", "No", Format.COUNT),
+        ("zone", "Zone"),
+        ("spot", "Spot", lambda play: play.place),
+        ("p_usable_before", "Predicted", Format.PERCENT),
+        ("p_in_reach", "In reach", Format.PERCENT),
+        ("p_usable", "Usable", Format.PERCENT),
+        ("distance_yd", "Distance", Format.YARDS),
+        ("shot", "Shot"),
+        ("kept", "Kept"),
+        ("p_usable_plan", "Plan", Format.PERCENT),
+        ("p_usable_habit", "Habit", Format.PERCENT),
+        detail=True,
     )
-    said = {"spot": "place"}
-    rows = tuple(
-        tuple(getattr(play, said.get(column.key, column.key)) for column in columns)
-        for play in review.plays
-    )
-    return Table("plays", "Every play", columns, rows, detail=True)
 
 
 def _field(review: Review) -> FieldView:

@@ -20,7 +20,7 @@ from lensyard.render.light import (
     lamps_text,
     light_warnings,
 )
-from lensyard.render.report import Column, Fact, Format, Report, Section, Table
+from lensyard.render.report import Column, Fact, Format, Report, Section, Table, table_of
 from lensyard.render.text import document
 from lensyard.render.words import attribution_of, held_out_words, percent, sentence
 from lensyard.sun.cautions import (
@@ -56,11 +56,7 @@ def sheet_report(content: SheetContent, side: SheetSide | None = None) -> Report
     )
     house = tuple(sentence(f"house rules, {note}") for note in venue.notes)
     facts = [
-        Fact(
-            "venue",
-            "Venue",
-            venue.name,
-        ),
+        Fact("venue", "Venue", venue.name),
         Fact(
             "about",
             "For",
@@ -113,26 +109,15 @@ def _rule(plan: GamePlan, side: SheetSide) -> tuple[str, str]:
 
 def _phases(content: SheetContent, side: SheetSide) -> Table:
     common = common_side(side.phases)
-    return Table(
-        key="phases",
-        title="Where to stand",
-        columns=(
-            Column("mark", ""),
-            Column("title", "Part of the game"),
-            Column("where", "Where"),
-            Column("usable", "Usable", Format.PERCENT),
-            Column("habit", "Habit", Format.PERCENT),
-        ),
-        rows=tuple(
-            (
-                mark,
-                sentence(row.title)[:-1],
-                where_text(row, with_side=not common),
-                row.p_usable,
-                row.habit_p_usable,
-            )
-            for mark, row in zip(PHASE_MARKS, side.phases, strict=False)
-        ),
+    return table_of(
+        "phases",
+        "Where to stand",
+        zip(PHASE_MARKS, side.phases, strict=False),
+        ("mark", "", lambda at: at[0]),
+        ("title", "Part of the game", lambda at: sentence(at[1].title)[:-1]),
+        ("where", "Where", lambda at: where_text(at[1], with_side=not common)),
+        ("usable", "Usable", Format.PERCENT, lambda at: at[1].p_usable),
+        ("habit", "Habit", Format.PERCENT, lambda at: at[1].habit_p_usable),
         note=_how_to_read(content, side, common),
     )
 
@@ -145,29 +130,17 @@ def zone_marks() -> dict[str, str]:
 def _zones(side: SheetSide) -> Table:
     """The zones from the offense's own goal line up, with their lines of scrimmage and shares."""
     rows = {row.title: row for row in side.zones}
-    return Table(
-        key="zones",
-        title="Zones of the field",
-        columns=(
-            Column("mark", ""),
-            Column("title", "Zone"),
-            Column("from_x_yd", "From [yd]", Format.DECIMAL),
-            Column("to_x_yd", "To [yd]", Format.DECIMAL),
-            Column("usable", "Usable", Format.PERCENT),
-            Column("habit", "Habit", Format.PERCENT),
-        ),
-        rows=tuple(
-            (
-                mark,
-                name.replace("opponent's", "opp"),
-                OPPONENT_GOAL_LINE_X_YD - zone.high - 0.5,
-                OPPONENT_GOAL_LINE_X_YD - zone.low + 0.5,
-                rows[name].p_usable,
-                rows[name].habit_p_usable,
-            )
-            for zone, (name, mark) in zip(Zone, zone_marks().items(), strict=True)
-            if name in rows
-        ),
+    marks, goal_yd = zone_marks(), OPPONENT_GOAL_LINE_X_YD
+    return table_of(
+        "zones",
+        "Zones of the field",
+        (zone for zone in Zone if zone.value in rows),
+        ("mark", "", lambda zone: marks[zone.value]),
+        ("title", "Zone", lambda zone: zone.value.replace("opponent's", "opp")),
+        ("from_x_yd", "From [yd]", Format.DECIMAL, lambda zone: goal_yd - zone.high - 0.5),
+        ("to_x_yd", "To [yd]", Format.DECIMAL, lambda zone: goal_yd - zone.low + 0.5),
+        ("usable", "Usable", Format.PERCENT, lambda zone: rows[zone.value].p_usable),
+        ("habit", "Habit", Format.PERCENT, lambda zone: rows[zone.value].habit_p_usable),
     )
 
 
