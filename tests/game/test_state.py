@@ -11,8 +11,8 @@ from tests.support.replay import PRO_2019, replay
 
 from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError
+from lensyard.game.course import likely_results
 from lensyard.game.entry import Result, Team
-from lensyard.game.likely import likely_results
 from lensyard.game.rules import GAME_RULES, PENALTIES
 from lensyard.game.state import (
     GameState,

@@ -12,8 +12,7 @@ from lensyard.domain.kit import kit_of, reach_quality
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import HASH_CODES, Situation, SituationBatch
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.model.catches import p_caught_at, starts_of_catches
-from lensyard.model.cells import CARRY, CATCH, POINT
+from lensyard.model.cells import CARRY, CATCH, POINT, p_caught_at, starts_of_catches
 from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import GAINS_YD, X_YD
 from lensyard.model.paths import PathMasses

@@ -13,16 +13,25 @@ from __future__ import annotations
 
 import re
 from dataclasses import field, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from lensyard.domain.keep_curve import KeepCurve, check_curve
 from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
 from lensyard.records import Record
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
 
+KeepCurve = tuple[tuple[float, float], ...]
+"""A photographer's own keep rate by distance, in place of the crop margin; empty is its slope.
+
+Pairs of a distance, in multiples of the reach and rising, and the quality of a frame there: 1 up to
+the first, linear between them, 0 beyond the last. As text: ``0.9:1 1.25:0.4 1.6:0``.
+"""
+FARTHEST = 3.0
+"""Farthest knot of a curve, in multiples of the reach."""
+CURVE_FORM = "distances over the reach with the quality there, such as 0.9:1 1.25:0.4 1.6:0"
+_KNOT = re.compile(r"(\d+(?:\.\d+)?):(\d+(?:\.\d+)?)")
 REACH_YD_PER_EQUIVALENT_MM = 0.1
 CROP_MARGIN = 1.5
 MOST_CROP_MARGIN = 3.0
@@ -69,6 +78,42 @@ def nearest_yd(equivalent_mm: float, *, minimum_focus_m: float = 0.0) -> float:
     return max(overflow_m, minimum_focus_m) / METERS_PER_YARD
 
 
+def check_curve(curve: KeepCurve) -> None:
+    """Raise `InvalidInputError` if distances do not rise, or the quality does or ends above 0."""
+    for at, quality in curve:
+        require_range(low=0.1, high=FARTHEST, distance_over_reach=at)
+        require_range(low=0, high=1, quality=quality)
+    if any(far[0] <= near[0] or far[1] > near[1] for near, far in pairwise(curve)):
+        raise InvalidInputError(
+            "the quality of a frame never rises with distance; expected " + CURVE_FORM
+        )
+    if curve and (len(curve) < 2 or curve[-1][1] > 0):
+        raise InvalidInputError("a curve needs two knots and ends at quality 0; " + CURVE_FORM)
+
+
+def parse_curve(text: str) -> KeepCurve:
+    """Return the curve that a text describes; raises `ParseError` or as `check_curve`.
+
+    >>> parse_curve("0.9:1 1.25:0.4 1.6:0")
+    ((0.9, 1.0), (1.25, 0.4), (1.6, 0.0))
+    """
+    parts = [_KNOT.fullmatch(part) for part in text.replace(",", " ").split()]
+    found = tuple((float(match[1]), float(match[2])) for match in parts if match is not None)
+    if not parts or len(found) < len(parts):
+        raise ParseError(name="keep-curve", text=text, expected=CURVE_FORM)
+    check_curve(found)
+    return found
+
+
+def curve_text(curve: KeepCurve) -> str:
+    """Return a curve as people type it.
+
+    >>> curve_text(((0.9, 1.0), (1.6, 0.0)))
+    '0.9:1 1.6:0'
+    """
+    return " ".join(f"{round(at, 3):g}:{round(quality, 3):g}" for at, quality in curve)
+
+
 class Lens(Record):
     """A lens as marked, before any crop factor or converter.
 
@@ -96,11 +141,7 @@ class Lens(Record):
 
     @property
     def text(self) -> str:
-        """The lens as people write it.
-
-        >>> Lens(70, 200).text, Lens(400, 400).text
-        ('70-200', '400')
-        """
+        """The lens as people write it: 70-200, 400."""
         if self.wide_mm == self.long_mm:
             return f"{self.long_mm:g}"
         return f"{self.wide_mm:g}-{self.long_mm:g}"
@@ -119,11 +160,8 @@ def parse_lens(text: str) -> Lens:
     """
     match = _LENS_FORM.match(text)
     if match is None:
-        raise ParseError(
-            name="lens",
-            text=text,
-            expected="focal lengths in mm such as 70-200, 400 or 70-200/2.8",
-        )
+        expected = "focal lengths in mm such as 70-200, 400 or 70-200/2.8"
+        raise ParseError(name="lens", text=text, expected=expected)
     long_mm = float(match["long"] or match["wide"])
     return Lens(
         wide_mm=float(match["wide"]),
@@ -189,17 +227,10 @@ class Mounted(Record):
 
     @property
     def text(self) -> str:
-        """The combination as people write it.
-
-        >>> Mounted(Lens(400, 400), converter=1.4).text
-        '400 x1.4'
-        """
-        parts = [self.lens.text]
-        if self.converter != 1.0:
-            parts.append(f"x{self.converter:g}")
-        if self.body.crop_factor != 1.0:
-            parts.append(f"on a {self.body.crop_factor:g} crop body")
-        return " ".join(parts)
+        """The combination as people write it: 400 x1.4."""
+        crop = self.body.crop_factor
+        converter = "" if self.converter == 1.0 else f" x{self.converter:g}"
+        return f"{self.lens.text}{converter}{'' if crop == 1.0 else f' on a {crop:g} crop body'}"
 
 
 class Kit(Record):
@@ -362,14 +393,8 @@ def reach_quality(
     return quality
 
 
-DEMO_KIT = Kit(
-    (
-        Mounted(Lens(70.0, 200.0, 2.8, 1.2, True)),
-        Mounted(Lens(400.0, 400.0, 2.8, 2.7, True)),
-    ),
-    2,
-    "demo kit",
-)
+_DEMO_LENSES = (Lens(70.0, 200.0, 2.8, 1.2, True), Lens(400.0, 400.0, 2.8, 2.7, True))
+DEMO_KIT = Kit(tuple(map(Mounted, _DEMO_LENSES)), 2, "demo kit")
 
 _BODIES = re.compile(
     r"[,;+]\s*(?P<n>\d)\s*(?:body|bodies)\s*$|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\)\s*$",
@@ -388,11 +413,7 @@ EXPECTED = (
 
 
 def parse_kit(text: str) -> Kit:
-    """Return the kit that a line of text describes.
-
-    ``text``: lenses joined by ``+`` or commas; each may have a converter (``x1.4``) and a crop
-    factor (``on 1.5``). ``, 1 body`` at the end where there are fewer bodies than lenses. What
-    `Kit.text` says is read too.
+    """Return the kit that a line of text describes; see `EXPECTED`. `Kit.text` is read too.
 
     Raises `ParseError` if the text has another form; `OutOfRangeError` if a number is none that a
     lens, a converter or a body has.

@@ -10,8 +10,14 @@ import numpy as np
 from lensyard.arrays import Float32Array, IntArray
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.model import outcome_grid as grid
-from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import CARRY, CATCH, POINT, JointOutcome, masses_by_start
+from lensyard.model.cells import (
+    CARRY,
+    CATCH,
+    POINT,
+    JointOutcome,
+    masses_by_start,
+    starts_of_catches,
+)
 from lensyard.model.lateral import LateralPrior
 
 

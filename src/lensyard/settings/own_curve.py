@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from lensyard.config import user_config_dir
-from lensyard.domain.keep_curve import KeepCurve, curve_text, parse_curve
+from lensyard.domain.kit import KeepCurve, curve_text, parse_curve
 from lensyard.errors import InvalidInputError
 from lensyard.files import write_atomically
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from lensyard.arrays import Float32Array, FloatArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
-from lensyard.model.catches import starts_of_catches
+from lensyard.model.cells import starts_of_catches
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X

@@ -28,7 +28,6 @@ import numpy as np
 from lensyard.arrays import Float32Array, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, OutcomeWeights
 from lensyard.model import outcome_grid as grid
-from lensyard.model.catches import starts_of_catches
 from lensyard.model.cells import (
     CARRIED_AT,
     CARRY,
@@ -39,6 +38,7 @@ from lensyard.model.cells import (
     WeightedSides,
     ball_lanes,
     drop_back_x,
+    starts_of_catches,
     weighted_sides,
 )
 from lensyard.model.chances import lengths_to_goal, weight_of_chances

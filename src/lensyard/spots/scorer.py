@@ -35,8 +35,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit, Mounted
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
-from lensyard.model.catches import starts_of_catches
-from lensyard.model.cells import CARRY, CATCH, POINT
+from lensyard.model.cells import CARRY, CATCH, POINT, starts_of_catches
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.model.paths import PathMasses, p_start
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of

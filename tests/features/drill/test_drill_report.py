@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 
 from lensyard.features.drill.compute import grade
-from lensyard.features.drill.field import drill_picture, field_text
-from lensyard.features.drill.report import question_report
+from lensyard.features.drill.report import drill_picture, field_text, question_report
 from lensyard.render.field.draw import field_svg
 from lensyard.render.theme import SUNLIGHT
 

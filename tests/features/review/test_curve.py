@@ -5,8 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.keep_curve import curve_text, parse_curve
-from lensyard.domain.kit import kit_of
+from lensyard.domain.kit import curve_text, kit_of, parse_curve
 from lensyard.errors import InvalidInputError
 from lensyard.features.review.compute import own_curve_of
 from lensyard.options.groups import LensOptions

@@ -33,7 +33,7 @@ from lensyard.features.card.grid import LESS_THAN_ONE, MORE_THAN_99, USUAL, YARD
 from lensyard.features.game_log.report import RESULT_WORDS
 from lensyard.features.game_plan.filing import Filing
 from lensyard.features.game_plan.report import leave_words
-from lensyard.game.likely import OFFERED
+from lensyard.game.course import OFFERED
 from lensyard.game.rules import PENALTIES
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.field.draw import field_svg

@@ -169,8 +169,12 @@ class _Sitting:
     def run(self) -> bool:
         """Ask everything; return whether the answers ended before the questions did."""
         from lensyard.features.drill.compute import grade, keep_answer
-        from lensyard.features.drill.field import field_text
-        from lensyard.features.drill.report import ANSWER_FORMS, graded_report, question_report
+        from lensyard.features.drill.report import (
+            ANSWER_FORMS,
+            field_text,
+            graded_report,
+            question_report,
+        )
 
         click.echo(ANSWER_FORMS, err=self.aside)
         for question in self.series.questions:

@@ -14,11 +14,11 @@ from lensyard.dashboard.widgets import TAP_STANDS, show_field
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
 from lensyard.features.drill.compute import Graded, grade, keep_answer, read_answer, summary_of
-from lensyard.features.drill.field import drill_picture
 from lensyard.features.drill.progress import FILE_NAME, learner_progress
 from lensyard.features.drill.report import (
     class_report,
     class_table,
+    drill_picture,
     graded_report,
     progress_report,
     question_report,

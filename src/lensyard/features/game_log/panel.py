@@ -32,9 +32,8 @@ from lensyard.features.game_log.report import (
     possession_text,
     reminder_section,
 )
-from lensyard.game.course import state_after
+from lensyard.game.course import ARMED, SAID, LikelyResult, by_likelihood, offered, state_after
 from lensyard.game.entry import Result
-from lensyard.game.likely import ARMED, SAID, LikelyResult, by_likelihood, offered
 from lensyard.game.logbook import Logbook, open_log
 from lensyard.game.rules import PENALTIES
 from lensyard.game.state import (

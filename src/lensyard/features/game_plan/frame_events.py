@@ -14,7 +14,7 @@ A frame is tickable from a spot if the play is of the right kind and the picture
 ======================  ==========================================================================
 
 How likely a frame is, is its expected quality. Where catches lie, given the gain, is counted
-(`lensyard.model.catches`).
+(`lensyard.model.cells`).
 """
 
 from __future__ import annotations

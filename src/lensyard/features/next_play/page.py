@@ -20,7 +20,7 @@ from lensyard.features.next_play.first import answer_to
 from lensyard.features.next_play.kick_report import kick_report
 from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.features.next_play.report import next_report
-from lensyard.game.likely import LikelyResult, likely_results
+from lensyard.game.course import LikelyResult, likely_results
 from lensyard.game.state import GameState
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.render.field.picture import (

@@ -14,8 +14,7 @@ import numpy as np
 
 from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.assignment import FRAMES, missing
-from lensyard.domain.keep_curve import KeepCurve, curve_text
-from lensyard.domain.kit import CROP_MARGIN, Kit
+from lensyard.domain.kit import CROP_MARGIN, KeepCurve, Kit, curve_text
 from lensyard.domain.perimeter import STEP_YD
 from lensyard.errors import InvalidInputError
 from lensyard.features.game_log.merge import CrewTake, crew_take

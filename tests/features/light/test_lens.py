@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard.errors import InvalidInputError, OutOfRangeError
-from lensyard.sun import lens as optics
+from lensyard.features.light import compute as optics
 
 distances_yd = st.floats(3.0, 150.0)
 focal_lengths_mm = st.floats(16.0, 1200.0)
