@@ -1,19 +1,46 @@
-"""What the card's page does with its tables: the planes by name, put together again."""
+"""What the card's page does: read what the file stores, and put the planes together again."""
 
 from __future__ import annotations
 
+import json
+import re
 import zlib
+from html import unescape
+from typing import Any
 
 import numpy as np
 
-from lensyard.arrays import ByteArray
-from lensyard.features.card.grid import YARD_LINES
+YARD_LINES = 99
 
 
-def unpack(packed, mirror) -> dict[str, ByteArray]:
+def bytes_in(html: str, key: str) -> bytes:
+    """Return what the page stores as text, read with the page's own digits."""
+    found = re.search(
+        rf'id="{key}" data-bytes="(\d+)" data-digits="([^"]*)">([^<]*)</script>', html
+    )
+    assert found is not None
+    size, digits, text = int(found[1]), unescape(found[2]), found[3]
+    assert len(set(digits)) == 85
+    assert not set(digits) & set("<>&\"'`\\")
+    out = bytearray()
+    for i in range(0, len(text), 5):
+        word = 0
+        for digit in text[i : i + 5]:
+            word = word * 85 + digits.index(digit)
+        out += word.to_bytes(4, "big")
+    return bytes(out[:size])
+
+
+def facts_in(html: str) -> dict[str, Any]:
+    """Return the facts beside the tables."""
+    found: dict[str, Any] = json.loads(zlib.decompress(bytes_in(html, "facts")))
+    return found
+
+
+def unpack(packed, mirror) -> dict[str, np.ndarray]:
     """Return the planes by name; what the page does, for checks."""
     rest = np.frombuffer(zlib.decompress(packed.payload), dtype=np.uint8)
-    planes: list[ByteArray] = []
+    planes: list[np.ndarray] = []
     start = 0
     for entry in packed.entries:
         stop = start + entry.rows * entry.columns
@@ -23,7 +50,7 @@ def unpack(packed, mirror) -> dict[str, ByteArray]:
     return {entry.name: plane for entry, plane in zip(packed.entries, planes, strict=True)}
 
 
-def _restored(part: ByteArray, entry, planes: list[ByteArray], mirror) -> ByteArray:
+def _restored(part: np.ndarray, entry, planes: list[np.ndarray], mirror) -> np.ndarray:
     if entry.prediction == "like":
         return part + planes[entry.like]
     if entry.prediction == "opposite":

@@ -2,13 +2,11 @@
 
 import base64
 import hashlib
-import json
 import re
-import zlib
 from dataclasses import replace
-from html import unescape
 
 import pytest
+from tests.support.card_planes import bytes_in, facts_in
 
 from lensyard.domain.assignment import Assignment, MustHave
 from lensyard.domain.kit import DEMO_KIT
@@ -37,24 +35,6 @@ def html(content):
     return card_html(content)
 
 
-def stored(html, key):
-    """Return what the page stores as text, read with the page's own digits."""
-    found = re.search(
-        rf'id="{key}" data-bytes="(\d+)" data-digits="([^"]*)">([^<]*)</script>', html
-    )
-    assert found is not None
-    size, digits, text = int(found[1]), unescape(found[2]), found[3]
-    assert len(set(digits)) == 85
-    assert not set(digits) & set("<>&\"'`\\")
-    out = bytearray()
-    for i in range(0, len(text), 5):
-        word = 0
-        for digit in text[i : i + 5]:
-            word = word * 85 + digits.index(digit)
-        out += word.to_bytes(4, "big")
-    return bytes(out[:size])
-
-
 @pytest.mark.slow
 def test_the_same_card_gives_the_same_bytes(content, html):
     assert card_html(content) == html
@@ -62,8 +42,8 @@ def test_the_same_card_gives_the_same_bytes(content, html):
 
 @pytest.mark.slow
 def test_the_page_holds_its_tables_and_facts(content, html):
-    assert stored(html, "tables") == content.packed.payload
-    facts = json.loads(zlib.decompress(stored(html, "facts")))
+    assert bytes_in(html, "tables") == content.packed.payload
+    facts = facts_in(html)
     assert facts["key"] == content.solved.key
     assert ["House rules", MARKUP] in facts["facts"]  # set as text by the script
     assert facts["cautions"][-1].endswith("this is only a reminder.")

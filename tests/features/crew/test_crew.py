@@ -1,229 +1,214 @@
-"""Several photographers: exact for a play, marginal for a game."""
+"""``lensyard crew``: exact for a play, marginal for a game, a sheet and a card for everybody."""
 
+import json
 import re
-from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from tests.features.crew.invented import game_of
-from tests.support.logs import run
+from click.testing import CliRunner
+from tests.support.card_planes import facts_in
 
-from lensyard.domain.assignment import FRAMES, Faces, FrameKind, assignment_for
-from lensyard.domain.crew import members_of
+from lensyard.cli import group
+from lensyard.domain.assignment import FRAMES, Assignment, FrameKind
 from lensyard.domain.field import Direction
-from lensyard.domain.kit import DEMO_KIT, kit_of
-from lensyard.domain.situation import Situation, Zone
+from lensyard.domain.kit import DEMO_KIT
+from lensyard.domain.places import spot_label
+from lensyard.domain.situation import Zone
 from lensyard.domain.venue import standard_venue
-from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
 from lensyard.features.card.tables import answers_alone
-from lensyard.features.crew.compute import (
-    CrewRequest,
-    crew_game,
-    crew_play,
-    kits_for,
-    member_plans,
-)
-from lensyard.features.crew.report import (
-    crew_game_report,
-    crew_lines,
-    crew_report,
-    frames_for,
-    member_report,
-)
-from lensyard.features.next_play.compute import NextRequest, next_play
+from lensyard.features.crew.compute import CrewRequest, member_plans
 from lensyard.model.context import load_context
 from lensyard.planner.plans import decide
-from lensyard.render.text import document, render_text
 
-CONTEXT = load_context()
-SHORT = kit_of(["70-200"])
-
-
-def request_for(*kits, faces=Faces.OFFENSE):
-    return CrewRequest(tuple(kits), standard_venue(), assignment_for(faces))
+SHORT = ("--lens", "70-200", "--faces", "offense")
+SECOND = ("--down", "2", "--distance", "8", "--ball", "opp30")
 
 
-@pytest.mark.parametrize("yardline_100", [75, 18])
-def test_a_crew_of_one_stands_where_next_sends_them(yardline_100):
-    situation = Situation(1, min(10, yardline_100), yardline_100)
-    answer = crew_play(CONTEXT, request_for(SHORT), situation)
-    alone = next_play(
-        CONTEXT,
-        NextRequest(situation, kit=SHORT, assignment=assignment_for(Faces.OFFENSE), by_value=True),
+@pytest.fixture
+def crew(document):
+    """Return what is said of a crew for a play, by names and roles."""
+    return lambda *who, play=SECOND: document(
+        "crew", *SHORT, *(word for one in who for word in ("--who", one)), *play
     )
+
+
+@pytest.mark.parametrize("ball", ["own25", "opp18"])
+def test_a_crew_of_one_stands_where_next_sends_them(document, ball):
+    first = (*SHORT, "--down", "1", "--ball", ball)
+    answer = document("crew", "--shooters", "1", *first)
+    best, *_ = document("next", *first, "--by", "value")["spots"]
     # The ranking's sum lets a path behind a goal post count less than nothing.
-    assert answer.crew.value == pytest.approx(alone.ranking.spots[0].value, rel=4e-3)
-    assert answer.alone == pytest.approx(answer.crew.value, rel=4e-3)
-    assert answer.crew.proven
+    assert answer["value"] == pytest.approx(best["value"], rel=4e-3)
+    assert answer["alone"] == pytest.approx(answer["value"], rel=4e-3)
+    assert answer["proven"]
 
 
 @pytest.mark.slow
-def test_more_photographers_never_have_less_and_nobody_beats_the_bound():
-    situation = Situation(2, 8, 30)
-    values = [crew_play(CONTEXT, request_for(*([SHORT] * n)), situation).crew for n in (1, 2, 3)]
-    for one, more in pairwise(values):
-        assert more.value >= one.value - 1e-9
-    for crew in values:
-        assert crew.greedy_value <= crew.value + 1e-9 <= crew.bound + 1e-6
-        assert crew.proven
-        assert sum(spot.added for spot in crew.spots) == pytest.approx(crew.value)
+def test_more_photographers_never_have_less_and_nobody_beats_the_bound(document):
+    found = [document("crew", "--shooters", n, *SHORT, *SECOND) for n in "123"]
+    for one, more in pairwise(found):
+        assert more["value"] >= one["value"] - 1e-9
+    for answer in found:
+        assert answer["greedy_value"] <= answer["value"] + 1e-9 <= answer["bound"] + 1e-6
+        assert answer["proven"]
+        assert sum(spot["added"] for spot in answer["spots"]) == pytest.approx(answer["value"])
 
 
-def test_kits_are_one_for_all_or_one_each():
-    assert kits_for(3, [SHORT]) == (SHORT, SHORT, SHORT)
-    assert kits_for(None, [SHORT, DEMO_KIT]) == (SHORT, DEMO_KIT)
-    with pytest.raises(InvalidInputError, match="2 kits for 3"):
-        kits_for(3, [SHORT, DEMO_KIT])
-    with pytest.raises(InvalidInputError, match="1 to 12"):
-        request_for(*([SHORT] * 13))
-
-
-@pytest.mark.slow
-def test_the_words_name_everybody_and_the_proof():
-    answer = crew_play(CONTEXT, request_for(SHORT, DEMO_KIT), Situation(1, 10, 18))
-    report = crew_report(answer)
-    text = " ".join(render_text(report).split())
-    share = answer.crew.value / answer.crew.total_value
+def test_the_words_name_everybody_and_the_proof(run, document):
+    asked = ("crew", "--kit", "70-200", "--kit", "70-200 + 400", "--down", "1", "--ball", "opp18")
+    answer, text = document(*asked), " ".join(run(*asked, "--more")[1].split())
+    share = answer["value"] / answer["total_value"]
     assert f"Together they have {share:.0%} of the value" in text
-    assert all(spot.label in report.headline for spot in answer.crew.spots)
+    assert all(spot["label"] in text and spot["role"] for spot in answer["spots"])
     assert "No crew does better" in text
     assert "Photographer 1 carries 70-200 (1 body" in text
-    made = document(answer)
-    assert {"schema_version", "model", "cautions", "spots", "bound", "proven"} <= set(made)
-    assert all("station_index" not in spot and spot["role"] for spot in made["spots"])
+    assert {"schema_version", "model", "cautions"} <= set(answer)
+    assert all("station_index" not in spot for spot in answer["spots"])
+
+
+def test_who_is_not_needed_is_told(run, document):
+    asked = ("crew", "--shooters", "6", "--down", "1", "--ball", "opp1")
+    answer, text = document(*asked), " ".join(run(*asked, "--more")[1].split())
+    assert len(answer["spots"]) + len(answer["idle"]) == 6
+    assert text.count("free for features") >= len(answer["idle"])
+
+
+def test_a_crew_for_the_defense_stands_behind_the_offense(document):
+    third = ("--down", "3", "--distance", "9", "--ball", "own40")
+    answer = document("crew", "--shooters", "1", "--lens", "70-200", "--faces", "defense", *third)
+    # Common practice, and the geometry of faces: the defense looks at the offense.
+    assert answer["spots"][0]["x_yd"] < 50.0
+
+
+def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play(crew, run):
+    names = ("Ann=end-zone", "Ben", "Cleo=features", "Dee")
+    answer = crew(*names)
+    spots = {spot["shooter"]: spot for spot in answer["spots"]}
+    assert not 0.0 <= spots[1]["x_yd"] <= 120.0
+    assert 0.0 <= spots[2]["x_yd"] <= 120.0
+    assert 3 in answer["idle"]
+    assert [one["name"] for one in answer["members"]] == ["Ann", "Ben", "Cleo", "Dee"]
+    who = (word for one in names for word in ("--who", one))
+    text = " ".join(run("crew", *SHORT, *who, *SECOND)[1].split())
+    assert spots[2]["label"] in text
+    assert "Cleo is there for features" in text
+    assert "Cleo is free for features" not in text  # that is their role, not news
+
+
+def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere(crew, document):
+    third = ("--down", "3", "--distance", "7", "--ball", "opp35")
+    likeliest, *_ = document("next", *SHORT, *third)["spots"]
+    ann, ben = crew("Ann", "Ben=safe-spot", play=third)["spots"]
+    assert ben["p_usable"] == pytest.approx(likeliest["p_usable"], abs=4e-3)
+    assert (ann["x_yd"], ann["y_yd"]) != (ben["x_yd"], ben["y_yd"])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--who", "Ann", "--who", "ann"), "the same name"),
+        (("--who", "Ann=goalie"), "roaming, end-zone, safe-spot, features"),
+        (("--who", "Ann=features", "--who", "Ben=features"), "leave somebody for the plays"),
+        (
+            ("--who", "Ann", "--who", "Ben", "--shooters", "1"),
+            "2 photographers are named, and there are 1",
+        ),
+        (("--who", "=features"), "1 to 40 printable characters"),
+        (("--who", "A\x1b[2J"), "printable"),
+        (("--shooters", "3", "--kit", "400", "--kit", "200"), "2 kits for 3"),
+        (("--shooters", "13"), "12"),
+        (("--shooters", "7", "--game"), "at most 6"),
+    ],
+)
+def test_a_crew_that_cannot_be_is_refused(run, arguments, says):
+    play = () if "--game" in arguments else SECOND
+    code, out, err = run("crew", *arguments, *play)
+    assert (code, out) == (2, "")
+    assert says in " ".join(err.split())
 
 
 @pytest.fixture(scope="module")
-def game():
-    return crew_game(CONTEXT, request_for(DEMO_KIT, DEMO_KIT))
+def game(tmp_path_factory):
+    """A game of three with a sheet and a card each: the document, and the folder."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LENSYARD_CACHE_DIR", str(tmp_path_factory.mktemp("plans")))
+        folder = tmp_path_factory.mktemp("crew")
+        asked = ["crew", "--who", "Ann", "--who", "Ben", "--who", "Cleo=features", "--game"]
+        said = CliRunner().invoke(group, [*asked, "--json", "--out", str(folder)])
+    assert said.exit_code == 0, said.output
+    return json.loads(said.stdout), folder
 
 
 @pytest.mark.slow
 def test_over_a_game_the_second_adds_to_the_first(game):
-    assert game.usable_per_game == pytest.approx(sum(game.added_usable_per_game))
-    assert game.alone_usable_per_game == pytest.approx(game.added_usable_per_game[0])
-    assert game.usable_per_game > game.alone_usable_per_game + 5
-    assert game.value_share > game.alone_value_share
-    # two sidelines: the second is on the other side where the first works a sideline
+    found, _ = game
+    assert found["usable_per_game"] == pytest.approx(sum(found["added_usable_per_game"]))
+    assert found["alone_usable_per_game"] == pytest.approx(found["added_usable_per_game"][0])
+    assert found["usable_per_game"] > found["alone_usable_per_game"] + 5
+    assert found["value_share"] > found["alone_value_share"]
     own = {
-        (spot.shooter, spot.direction): spot.on_sideline_a
-        for spot in game.zones
-        if spot.zone.name == "OWN_21_40"
+        (spot["shooter"], spot["direction"]): spot["on_sideline_a"]
+        for spot in found["zones"]
+        if spot["zone"] == "own 21-40"
     }
-    for direction in Direction:
+    # Two sidelines: the second is on the other side where the first works a sideline.
+    for direction in ("toward A", "toward B"):
         assert own[1, direction] != own[2, direction]
 
 
 @pytest.mark.slow
-def test_the_words_and_the_document_of_a_game(game):
-    report = crew_game_report(game)
-    assert report.headline.startswith("2 photographers bring")
-    assert "no bound is claimed" in report.notes[0]
-    made = document(game)
-    assert {"schema_version", "model", "cautions", "zones", "value_share"} <= set(made)
-    assert {zone["direction"] for zone in made["zones"]} == {"toward A", "toward B"}
-    with pytest.raises(InvalidInputError, match="at most 6"):
-        crew_game(CONTEXT, request_for(*([SHORT] * 7)))
-
-
-def test_a_crew_for_the_defense_stands_behind_the_offense():
-    answer = crew_play(CONTEXT, request_for(SHORT, faces=Faces.DEFENSE), Situation(3, 9, 60))
-    # Common practice, and the geometry of faces: the defense looks at the offense.
-    assert answer.crew.spots[0].x_yd < 50.0
-
-
-def named(*texts):
-    members = members_of(list(texts), size=len(texts))
-    assignment = assignment_for(Faces.OFFENSE)
-    return CrewRequest((SHORT,) * len(texts), standard_venue(), assignment, named=members)
-
-
-def test_roles_say_where_one_may_stand_and_who_is_there_for_no_play():
-    situation = Situation(2, 8, 30)
-    answer = crew_play(CONTEXT, named("Ann=end-zone", "Ben", "Cleo=features", "Dee"), situation)
-    spots = {spot.shooter: spot for spot in answer.crew.spots}
-    assert not 0.0 <= spots[1].x_yd <= 120.0
-    assert 0.0 <= spots[2].x_yd <= 120.0
-    assert 3 in answer.crew.idle
-    text = " ".join(render_text(crew_report(answer)).split())
-    assert f"Ben {spots[2].label}".replace("Ben ", "") in text
-    assert "Cleo is there for features" in text
-    assert "Cleo is free for features" not in text  # that is their role, not news
-    assert [one["name"] for one in document(answer)["members"]] == ["Ann", "Ben", "Cleo", "Dee"]
-
-
-def test_the_safe_spot_is_the_likeliest_and_the_others_go_elsewhere():
-    situation = Situation(3, 7, 35)
-    answer = crew_play(CONTEXT, named("Ann", "Ben=safe-spot"), situation)
-    likeliest = next_play(
-        CONTEXT,
-        NextRequest(situation, kit=SHORT, assignment=assignment_for(Faces.OFFENSE)),
-    ).ranking.spots[0]
-    ann, ben = answer.crew.spots
-    assert ben.p_usable == pytest.approx(likeliest.p_usable, abs=4e-3)
-    assert (ann.x_yd, ann.y_yd) != (ben.x_yd, ben.y_yd)
-
-
-@pytest.mark.parametrize(
-    ("texts", "size", "says"),
-    [
-        (["Ann", "ann"], 2, "the same name"),
-        (["Ann=goalie"], 1, "roaming, end-zone, safe-spot, features"),
-        (["Ann=features", "Ben=features"], 2, "leave somebody for the plays"),
-        (["Ann", "Ben"], 1, "2 photographers are named, and there are 1"),
-        (["=features"], 1, "1 to 40 printable characters"),
-        (["A\x1b[2J"], 1, "printable"),
-    ],
-)
-def test_a_crew_that_cannot_be_is_refused(texts, size, says):
-    with pytest.raises(InvalidInputError, match=re.escape(says)):
-        members_of(texts, size=size)
-
-
-def test_everybody_has_a_sheet_with_what_the_others_cover():
-    game = game_of(named("Ann=end-zone", "Ben", "Cleo=features"))
-    assert [f.kind for f in frames_for(game, 3)] == [FrameKind.LIFE] * len(frames_for(game, 3))
-    assert set(frames_for(game, 1)) | set(frames_for(game, 3)) == set(FRAMES.values())
-    sheet = member_report(game, 1)
-    table = sheet.table("places")
-    assert [column.label for column in table.columns] == ["Ball in", "You", "Ben", "Cleo"]
-    assert [row[0] for row in table.rows] == [zone.value for zone in Zone]
-    told = dict(crew_lines(game, 2))
-    assert told["Crew"].startswith("Ben, roaming")
-    for row in table.rows:
-        assert row[2] in told[f"Ball in {row[0]}"]  # what Ann's sheet says of Ben is Ben's own
-        assert f"Ann: {row[1]}" in told[f"Ball in {row[0]}"]
-    nothing = replace(
-        game, zones=tuple(replace(z, added=0.0) if z.shooter == 2 else z for z in game.zones)
-    )
-    assert "a place of yours adds nothing: shoot features" in member_report(nothing, 2).sentences[1]
+def test_a_resting_place_is_named_where_it_is(game):
+    venue = standard_venue()
+    for spot in game[0]["zones"]:
+        direction = Direction.TOWARD_B if spot["direction"] == "toward B" else Direction.TOWARD_A
+        names = venue.names(direction)
+        assert spot["label"] == spot_label(x_yd=spot["x_yd"], y_yd=spot["y_yd"], names=names)
 
 
 @pytest.mark.slow
-def test_sheets_and_cards_are_written_and_a_card_decides_by_what_the_others_leave(tmp_path, capsys):
-    request = replace(named("Ann", "Ben"), kits=(DEMO_KIT, DEMO_KIT))
-    first, second = member_plans(CONTEXT, request)
+def test_everybody_has_a_sheet_and_a_card_with_what_the_others_cover(game):
+    found, folder = game
+    told, frames = [], []
+    for i in (1, 2, 3):
+        assert (folder / f"crew-{i}-sheet.pdf").read_bytes().startswith(b"%PDF")
+        facts = facts_in((folder / f"crew-{i}-card.html").read_text(encoding="utf-8"))
+        told.append(dict(facts["facts"]))
+        frames.append({frame["key"] for frame in facts["frames"]})
+    # Who is there for features has the frames of life, the others share those of the plays.
+    assert frames[2] == {key for key, frame in FRAMES.items() if frame.kind is FrameKind.LIFE}
+    assert set().union(*frames) == set(FRAMES)
+    assert told[1]["Crew"].startswith("Ben, roaming")
+    places = {(s["shooter"], s["zone"]): s["label"] for s in found["zones"] if s["added"] > 0.05}
+    for zone in Zone:
+        line = told[1][f"Ball in {zone.value}"]
+        if (1, zone.value) in places:
+            assert "Ann: " in line
+
+
+@pytest.mark.slow
+def test_a_place_that_adds_nothing_is_free_for_features(run):
+    """Six with a lens that reaches three yards: near the goal line nobody adds anything."""
+    asked = ("crew", "--game", "--shooters", "6", "--lens", "35", "--more")
+    code, out, err = run(*asked)
+    assert code == 0, err
+    assert len(re.findall(r"free for features|features", out)) > 6
+
+
+@pytest.mark.slow
+def test_a_card_decides_by_what_the_others_leave():
+    context, kits = load_context(), (DEMO_KIT, DEMO_KIT)
+    first, second = member_plans(context, CrewRequest(kits, standard_venue(), Assignment()))
     assert first.left is not None
     assert second.left is not None
     assert first.left.min() == 1.0
     assert 0.0 <= second.left.min() < 0.5 < second.left.max() <= 1.0
-    grid = CardGrid.of(3)
-    answers = answers_alone(CONTEXT, second, grid, Direction.TOWARD_A)
+    grid, direction = CardGrid.of(3), Direction.TOWARD_A
+    answers = answers_alone(context, second, grid, direction)
     rng = np.random.default_rng(5)
     for row in rng.integers(len(grid), size=12):
+        situation = grid.situation(int(row), 3)
         for standing in rng.integers(len(second.scorers[0].perimeter), size=3):
-            told = decide(
-                CONTEXT,
-                second,
-                grid.situation(int(row), 3),
-                standing=int(standing),
-                direction=Direction.TOWARD_A,
-            )
+            told = decide(context, second, situation, standing=int(standing), direction=direction)
             assert answers.choice[0][row, standing] == told.station
-    code, out, err = run(capsys, "crew", "--who", "Ann", "--who", "Ben", "--game",
-                         "--out", str(tmp_path / "crew"))  # fmt: skip
-    assert (code, len(list((tmp_path / "crew").iterdir()))) == (0, 4), err
-    assert (tmp_path / "crew" / "crew-2-sheet.pdf").read_bytes().startswith(b"%PDF")
-    assert "Ben" in out

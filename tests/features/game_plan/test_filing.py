@@ -2,13 +2,14 @@
 
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.support.card_planes import facts_in
 from tests.support.part_of_season import part_of_season
 
 from lensyard.cli import group
-from lensyard.domain.assignment import Deadline
 from lensyard.domain.kit import kit_of
 from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan
@@ -17,27 +18,42 @@ from lensyard.features.game_plan.report import plan_report
 from lensyard.features.sheet.compute import sheet_content
 from lensyard.features.sheet.report import sheet_report
 from lensyard.model.context import load_context
+from lensyard.planner import season_data
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.text import render_text
 from lensyard.settings.files import load_assignment, new_assignment_text
 
+AGENCY = Path(__file__).parents[3] / "data" / "assignments" / "agency.toml"
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=load_assignment("agency"), step_yd=8.0)
 PLAYS = part_of_season(games=24, training_games=8)
 KICKOFF = datetime(2026, 10, 3, 19, 0)
 
 
-def asked(*deadlines, desk="right:own5"):
-    return replace(REQUEST, assignment=replace(REQUEST.assignment, deadlines=deadlines, desk=desk))
+def written(folder, *deadlines, desk="right:own5"):
+    """An agency's assignment that is due, as a file."""
+    tables = "".join(f'[[deadline]]\nat = "{at}"\nminutes = {n}\n' for at, n in deadlines)
+    path = folder / "desk.toml"
+    path.write_text(f'desk = "{desk}"\n{AGENCY.read_text(encoding="utf-8")}\n{tables}')
+    return path
 
 
-def filed(*deadlines):
-    return filing_of(CONTEXT, asked(*deadlines), PLAYS, kickoff=KICKOFF)
+@pytest.fixture
+def asked(tmp_path):
+    """Return a plan's request with deadlines, each a time and minutes of work."""
+    return lambda *deadlines, **how: replace(
+        REQUEST, assignment=load_assignment(str(written(tmp_path, *deadlines, **how)))
+    )
+
+
+@pytest.fixture
+def filed(asked):
+    return lambda *deadlines: filing_of(CONTEXT, asked(*deadlines), PLAYS, kickoff=KICKOFF)
 
 
 @pytest.mark.slow
-def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minute_warning():
-    (found,) = filed(Deadline("halftime", 10))
+def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minute_warning(filed):
+    (found,) = filed(("halftime", 10))
     assert found.possible
     assert found.chosen.p_met >= 0.9
     assert found.usual.usable_lost > 1.0
@@ -50,7 +66,7 @@ def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minut
 
 @pytest.mark.slow
 def test_whoever_leaves_misses_plays_and_loses_no_more_than_those():
-    (found,) = filed(Deadline("quarter-2", 10))
+    (found,) = filed(("quarter-2", 10))
     for row in found.rows:
         assert row.usable_lost_low <= row.usable_lost <= row.usable_lost_high
         assert row.plays_missed > 0
@@ -63,8 +79,8 @@ def test_whoever_leaves_misses_plays_and_loses_no_more_than_those():
 
 
 @pytest.mark.slow
-def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet():
-    request = asked(Deadline("quarter-1", 45), Deadline("20:15", 12))
+def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet(asked):
+    request = asked(("quarter-1", 45), ("20:15", 12))
     plan = game_plan(CONTEXT, request, PLAYS, kickoff=KICKOFF)
     late, timed = plan.filing
     assert not late.possible
@@ -78,21 +94,17 @@ def test_a_deadline_that_cannot_be_met_is_said_on_plan_and_sheet():
         assert "leaving at the two-minute warning" in text
 
 
-def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path):
-    from types import SimpleNamespace
-
-    from lensyard.features.card.report import card_facts
-    from lensyard.features.settings.report import assignment_report
-
-    filing = [("Filing", "Due during halftime")]
-    content = SimpleNamespace(
-        request=REQUEST, grid=SimpleNamespace(longest_yd=12), hash_codes=(3,),
-        model=CONTEXT.model_facts(), solved=SimpleNamespace(key="k" * 16), moments=(),
-    )  # fmt: skip
-    assert card_facts(content, filing)[0] == filing[0]  # type: ignore[arg-type]
-    told = render_text(assignment_report(asked(Deadline("halftime", 10)).assignment))
+@pytest.mark.slow
+def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path, run, monkeypatch):
+    monkeypatch.setattr(season_data, "stored_season", lambda *_: PLAYS)
+    path, card = written(tmp_path, ("halftime", 10)), tmp_path / "card.html"
+    told = " ".join(run("assignment", "show", str(path))[1].split())
     assert "Due at the desk, right:own5" in told
     assert "during halftime: 10 min of work" in told
+    made = run("card", "--assignment", str(path), "--at", f"{KICKOFF:%Y-%m-%dT%H:%M}",
+               "--out", str(card))  # fmt: skip
+    assert made[0] == 0, made[2]
+    assert facts_in(card.read_text(encoding="utf-8"))["facts"][0][0] == "Filing"
 
 
 @pytest.mark.parametrize(
@@ -105,9 +117,9 @@ def test_a_card_and_the_assignment_say_the_deadline_too(tmp_path):
         ("halftime", "press box", None, "standing"),
     ],
 )
-def test_what_no_plan_can_answer_is_refused(at, desk, kickoff, says):
+def test_what_no_plan_can_answer_is_refused(asked, at, desk, kickoff, says):
     with pytest.raises(LensyardError, match=says):
-        filing_of(CONTEXT, asked(Deadline(at, 10), desk=desk), PLAYS, kickoff=kickoff)
+        filing_of(CONTEXT, asked((at, 10), desk=desk), PLAYS, kickoff=kickoff)
 
 
 @pytest.mark.parametrize(

@@ -6,29 +6,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.features.game_plan.invented import invented_plan, invented_row
-from tests.support.field import FIELD_WIDTH_YD
 from tests.support.part_of_season import part_of_season
 
-from lensyard.domain.assignment import Assignment, FrameKind
+from lensyard.domain.assignment import FrameKind
 from lensyard.domain.kit import kit_of
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.venue import ClosedStretch, Edge, end_lines_past, standard_venue
 from lensyard.errors import UnknownNameError
-from lensyard.features.game_plan.compute import (
-    game_plan,
-    gaps_of,
-    light_sentences,
-    open_end_line_value_share,
-)
-from lensyard.features.game_plan.phases import PHASES, ZONES
+from lensyard.features.game_plan.compute import game_plan
+from lensyard.features.game_plan.phases import PHASES
 from lensyard.features.game_plan.report import plan_report
-from lensyard.features.game_plan.rows import plan_rows
 from lensyard.features.game_plan.shot_list import frame_chances
 from lensyard.model.context import load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.render.text import document, render_text
-from lensyard.settings.files import load_assignment, load_venue
+from lensyard.settings.files import load_assignment
 
 CONTEXT = load_context()
 REQUEST = PlanRequest(kit_of(["70-200", "400"]), assignment=load_assignment("agency"), step_yd=8.0)
@@ -38,28 +30,6 @@ PLAYS = part_of_season(games=24, training_games=8)
 @pytest.fixture
 def plan():
     return game_plan(CONTEXT, REQUEST, PLAYS)
-
-
-@pytest.mark.slow
-def test_what_a_closed_end_line_costs_is_said():
-    plays = part_of_season(games=4, training_games=2)
-    plain = replace(REQUEST, assignment=Assignment())
-    assert open_end_line_value_share(CONTEXT, plain, plays) is None
-    closed = standard_venue(extra_closed=end_lines_past(6.0))
-    request = replace(plain, venue=closed)
-    opened = open_end_line_value_share(CONTEXT, request, plays)
-    played = play_season(CONTEXT, request, plays)
-    own = played.season_data.value_share(played.plan.station_index)
-    assert opened is not None
-    assert opened > own + 0.01
-    plan = invented_plan()
-    walking = replace(plan.walking, open_end_line_value_share=0.9)
-    (section,) = (
-        one
-        for one in plan_report(replace(plan, walking=walking)).sections
-        if one.title == "Walking"
-    )
-    assert "would have 90% with all of it open" in section.lines[-1]
 
 
 @pytest.mark.slow
@@ -143,23 +113,6 @@ def test_opening_series_are_the_first_two_possessions():
 
 
 @pytest.mark.slow
-def test_words_and_spot_of_a_row_agree_where_the_end_is_partly_closed():
-    # At end B all but 12 yd at each corner is closed, at end A nothing is.
-    venue = standard_venue(
-        extra_closed=(ClosedStretch(Edge.END_B, 12.0, FIELD_WIDTH_YD - 12.0, "wall"),)
-    )
-    request = PlanRequest(kit_of(["70-200"]), venue, step_yd=4.0)
-    played = play_season(CONTEXT, request, part_of_season(games=6))
-    rows = plan_rows(played, ZONES)
-    behind = [row for row in rows if row.ahead_yd is None]
-    assert behind
-    for row in behind:
-        in_yd = min(row.y_yd, FIELD_WIDTH_YD - row.y_yd)
-        assert row.in_from_pylon_yd == pytest.approx(in_yd, abs=2.1)
-        assert f"{row.in_from_pylon_yd:g} yd in" in row.where
-
-
-@pytest.mark.slow
 def test_waiting_times_are_those_of_games_drawn_at_random(plan):
     """The closed form against simulation: games drawn snap by snap with the same chances."""
     season = play_season(CONTEXT, REQUEST, PLAYS)
@@ -230,44 +183,3 @@ def test_figures_are_stored_and_damage_costs_only_time(plan, plan_cache):
         path.write_text("{", encoding="utf-8")
     assert game_plan(CONTEXT, REQUEST, plays) == plan
     assert set(loads) == {(2019,), (2018,)}
-
-
-@pytest.mark.parametrize(
-    ("lens", "max_iso", "told"),
-    [
-        # 20 footcandles are 215 lx. An incident meter's constant of 250 (ISO 2720 gives 240 to 400
-        # for flat receptors) makes that EV 6.4; 1/1000 s at f/4 is EV 14.0: 7.6 stops, so
-        # ISO 19,000 is needed.
-        ("70-200/4", 6400, True),
-        ("70-200/2.8", 6400, True),
-        ("70-200/2.8", 51200, False),
-        ("135/1.8", 12800, False),
-    ],
-)
-def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so(lens, max_iso, told):
-    venue = load_venue("tamarack-fork")
-    assert venue.illuminance_lx == pytest.approx(20 * 10.7639, rel=1e-4)
-    sentences = light_sentences(kit_of([lens]), venue, max_iso=max_iso)
-    assert bool(sentences) == told
-    if told:
-        assert "20 footcandles" in sentences[0]
-
-
-def test_without_lamps_in_the_venue_file_nothing_is_said_of_light():
-    assert (
-        light_sentences(
-            kit_of(["70-200/4"]), replace(load_venue("tamarack-fork"), illuminance_lx=0.0)
-        )
-        == ()
-    )
-
-
-def test_gaps_say_what_the_figures_leave_out():
-    told = gaps_of(kit_of(["400"]), held_out=False, rules_name="high-school", level="professional")
-    assert told[0].startswith("Under 11 yd")
-    assert any("high-school" in line and "professional" in line for line in told)
-    assert "fitted on" in told[-1]
-    plain = gaps_of(
-        kit_of(["70-200", "400"]), held_out=True, rules_name="pro", level="professional"
-    )
-    assert len(plain) == 1  # left and right, which nobody can foresee
