@@ -16,6 +16,7 @@ from lensyard.cli import group
 from lensyard.options.click_options import Output
 from lensyard.plays.store import close_shared_store
 from lensyard.render.report import Report
+from lensyard.render.text import document
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 CHART = Path(__file__).parents[1] / "plays" / "importing" / "files" / "chart.csv"
@@ -77,8 +78,8 @@ def made(name: str) -> Made:
     """Run the commands of a case in a folder of their own; return what the last one shows."""
     shown: list[Made] = []
 
-    def keep(_: Output, report: Callable[[], Report], *, document: Callable[[], Any]) -> None:
-        shown.append(Made(report(), document()))
+    def keep(_: Output, found: Any, report: Callable[..., Report], said: Any = document) -> None:
+        shown.append(Made(report(found), said(found)))
 
     with TemporaryDirectory() as folder, pytest.MonkeyPatch.context() as patch:
         patch.setenv("LENSYARD_DATA_DIR", f"{folder}/data")
