@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field
 from typing import Any, ClassVar, NoReturn, dataclass_transform
 
@@ -15,27 +16,29 @@ class Record:
     """
 
     __dataclass_fields__: ClassVar[dict[str, Field[Any]]]
+    _defaults: ClassVar[dict[str, object]]
+    _factories: ClassVar[dict[str, Callable[[], object]]]
 
     def __init_subclass__(cls) -> None:
-        """Collect the fields."""
+        """Collect the fields, and what those are that nobody names."""
         dataclass(init=False, repr=False, eq=False)(cls)
+        of = cls.__dataclass_fields__.values()
+        cls._defaults = {f.name: f.default for f in of if f.default is not MISSING}
+        cls._factories = {f.name: f.default_factory for f in of if f.default_factory is not MISSING}
 
     def __init__(self, *args: object, **values: object) -> None:
         """Store the fields, by place or by name; raises `TypeError` as any call does."""
-        fields = self.__dataclass_fields__
+        fields = self.__dataclass_fields__.keys()
         given = dict(zip(fields, args, strict=False))
-        if len(args) > len(fields) or given.keys() & values or values.keys() - fields.keys():
+        made = {**self._defaults, **given, **values}
+        for name, make in self._factories.items():
+            if name not in made:
+                made[name] = make()
+        if made.keys() != fields or len(given) < len(args) or given.keys() & values:
+            if missing := [name for name in fields if name not in made]:
+                raise TypeError(f"{type(self).__name__} needs {missing[0]!r}")
             raise TypeError(f"{type(self).__name__} has the fields {list(fields)}, each once")
-        given.update(values)
-        for name, what in fields.items():
-            if name not in given:
-                if what.default is not MISSING:
-                    given[name] = what.default
-                elif what.default_factory is not MISSING:
-                    given[name] = what.default_factory()
-                else:
-                    raise TypeError(f"{type(self).__name__} needs {name!r}")
-        self.__dict__.update(given)
+        self.__dict__.update(made)
         self.__post_init__()
 
     def __post_init__(self) -> None:

@@ -37,9 +37,10 @@ def wilson(p: Any, plays: Any) -> tuple[Any, Any]:
     """
     spread = Z_95**2 / plays
     center = (p + spread / 2) / (1 + spread)
-    half = Z_95 / (1 + spread) * np.sqrt(p * (1 - p) / plays + spread / (4 * plays))
-    low, high = np.maximum(center - half, 0.0), np.minimum(center + half, 1.0)
-    return (float(low), float(high)) if np.ndim(low) == 0 else (low, high)
+    half = Z_95 / (1 + spread) * (p * (1 - p) / plays + spread / (4 * plays)) ** 0.5
+    if np.ndim(half) == 0:
+        return max(float(center - half), 0.0), min(float(center + half), 1.0)
+    return np.maximum(center - half, 0.0), np.minimum(center + half, 1.0)
 
 
 @lru_cache(maxsize=4)

@@ -11,7 +11,7 @@ from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model import outcome
 from lensyard.model.choice import BASE_MODEL
 from lensyard.model.context import load_context
-from lensyard.model.tables import ClassTables, HazardTables
+from lensyard.model.tables import ClassTables
 
 CONTEXT = load_context(BASE_MODEL)
 PARTS = (
@@ -25,23 +25,23 @@ PARTS = (
 def asked(monkeypatch):
     """How often axis codes and tables were computed for a batch of one situation."""
     count: Counter[str] = Counter()
-    axis_codes, write_pmf = outcome.axis_codes, HazardTables.write_pmf
+    axis_codes, lengths_pmf = outcome.axis_codes, outcome.lengths_pmf
     probabilities = ClassTables.probabilities
 
     def counted_codes(batch):
         count["codes"] += len(batch) == 1
         return axis_codes(batch)
 
-    def counted_pmf(self, codes, into):
-        count["hazards"] += into.shape[0] == 1
-        write_pmf(self, codes, into)
+    def counted_pmf(parts, codes):
+        count["hazards"] += len(parts) * (codes["down"].shape[0] == 1)
+        return lengths_pmf(parts, codes)
 
     def counted_classes(self, codes):
         count["classes"] += codes["down"].shape[0] == 1
         return probabilities(self, codes)
 
     monkeypatch.setattr(outcome, "axis_codes", counted_codes)
-    monkeypatch.setattr(HazardTables, "write_pmf", counted_pmf)
+    monkeypatch.setattr(outcome, "lengths_pmf", counted_pmf)
     monkeypatch.setattr(ClassTables, "probabilities", counted_classes)
     return count
 

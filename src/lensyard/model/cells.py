@@ -309,7 +309,8 @@ def _add_shifted(
     behind = min(max(0, -first_x), joint.shape[2])
     stop = min(joint.shape[2], grid.GOAL_X + 1 - first_x)
     by_yard = np.ascontiguousarray(np.transpose(joint[:, :, :stop], (2, 0, 1)))
-    placed = np.matmul(by_yard, lanes[:stop])  # (yards, r, w*18)
+    multiply = np.matmul if joint.shape[1] > 1 else np.multiply
+    placed = multiply(by_yard, lanes[:stop])  # (yards, r, w*18)
     block[:, first_x + behind : first_x + stop] += np.transpose(placed[behind:], (1, 0, 2))
     if behind:
         block[:, 0] += placed[:behind].sum(axis=0)

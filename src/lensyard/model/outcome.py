@@ -28,7 +28,14 @@ from lensyard.model.chances import LineChances, chances_by_line
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, distinct_states
 from lensyard.model.paths import PathMasses, path_masses
-from lensyard.model.tables import ClassTables, HazardTables, field_bounds, plain_table, terms_of
+from lensyard.model.tables import (
+    ClassTables,
+    HazardTables,
+    field_bounds,
+    lengths_pmf,
+    plain_table,
+    terms_of,
+)
 
 if TYPE_CHECKING:
     from lensyard.model.artifact import ModelManifest
@@ -156,11 +163,7 @@ class Forecast:
     @cached_property
     def _state_pmf(self) -> FloatArray:
         """P(gain | kind) of `MOVING_KINDS` by distinct state, shape (s, 4, G)."""
-        states, _ = self._states
-        pmf = np.zeros((states["down"].shape[0], len(grid.MOVING_KINDS), grid.GAINS_YD.shape[0]))
-        for index, kind in enumerate(grid.MOVING_KINDS):
-            self._model.gain[kind].write_pmf(states, pmf[:, index])
-        return pmf
+        return lengths_pmf([self._model.gain[kind] for kind in grid.MOVING_KINDS], self._states[0])
 
     def _by_situation(self, by_state: FloatArray) -> FloatArray:
         """Return an array by distinct state as one by situation."""
@@ -206,10 +209,8 @@ class Forecast:
         Where an incompletion came down or an interception was caught; nothing lies beyond the
         back of the end zone, where deeper throws are counted.
         """
-        states, _ = self._states
-        by_state = np.stack(
-            [self._model.air[kind].pmf(states) for kind in grid.THROWN_KINDS], axis=1
-        )
+        air = self._model.air
+        by_state = lengths_pmf([air[kind] for kind in grid.THROWN_KINDS], self._states[0])
         return self._by_situation(by_state)
 
     @cached_property
@@ -318,4 +319,4 @@ class Forecast:
     @property
     def comparable_plays(self) -> FloatArray:
         """How many fitted plays are comparable: same down and band, within 5 yd; shape (n,)."""
-        return self._model.comparable.reshape(-1)[StateGrid().index_of(self.batch)]
+        return self._model.comparable.reshape(-1)[StateGrid.index_of(self.batch)]

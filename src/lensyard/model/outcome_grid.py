@@ -164,16 +164,17 @@ _FEW = 16
 
 def bins_of(values: FloatArray | IntArray, edges: FloatArray | IntArray) -> IntArray:
     """Return the half-open bin of each value, from the lower edges of the bins; same shape."""
-    return np.asarray(np.searchsorted(edges, values, side="right") - 1)
+    return np.asarray(edges.searchsorted(values, side="right") - 1)
 
 
 def _context(batch: SituationBatch) -> IntArray:
     """Return the index into `CONTEXTS`, shape (n,)."""
-    second = batch.quarter == 2
-    fourth = batch.quarter >= 4
     left = batch.half_s
-    ahead, behind = batch.score_diff > 0, batch.score_diff < 0
     code = np.zeros(len(batch), dtype=np.int64)
+    if not (left <= 600).any():
+        return code
+    second, fourth = batch.quarter == 2, batch.quarter >= 4
+    ahead, behind = batch.score_diff > 0, batch.score_diff < 0
     code[second & (left <= 120)] = 1
     code[second & (left <= 20)] = 2
     code[fourth & (left <= 600) & ahead] = 3
@@ -315,7 +316,8 @@ class StateGrid:
             down=self.down, distance_yd=self.distance_yd, yardline_100=self.yardline_100
         )
 
-    def index_of(self, batch: SituationBatch) -> IntArray:
+    @staticmethod
+    def index_of(batch: SituationBatch) -> IntArray:
         """Return the state of every situation, shape (n,)."""
         return state_index(
             down=batch.down, distance_yd=batch.distance_yd, yardline_100=batch.yardline_100

@@ -97,12 +97,10 @@ class PathMasses:
         """
         found = np.zeros((len(self), start_x.size), dtype=np.float32)
         for line in set(self.yardline_100.tolist()):
-            here = np.flatnonzero(self.yardline_100 == line)
+            here = self.yardline_100 == line
+            by_start = self.by_start if here.all() else self.by_start[here]
             p = p_start(line, start_x + self.first_x, end_x + self.first_x)
-            for kind, chance in enumerate(p):
-                some = np.flatnonzero(chance)
-                ends = self.by_start[here[:, np.newaxis], kind, end_x[some], lane[some]]
-                found[here[:, np.newaxis], some] += ends * chance[some]
+            found[here] = (by_start[:, :, end_x, lane] * p).sum(axis=1)
         return found
 
 
@@ -130,11 +128,9 @@ def _with_starts(by_start: Float32Array, yardline_100: IntArray) -> Float32Array
     starts = paths[..., 1, :, :]
     starts[:] = by_start[..., POINT, :, :]
     carried = by_start[..., CARRY, :, :].sum(axis=-2)
-    order = np.argsort(yardline_100, kind="stable")
-    firsts = np.flatnonzero(np.diff(yardline_100[order], prepend=-1))
-    for rows in np.split(order, firsts[1:]) if order.size else []:
-        here = slice(None) if rows.size == order.size else rows
-        line = int(yardline_100[rows[0]])
+    lines = set(yardline_100.tolist())
+    for line in lines:
+        here = slice(None) if len(lines) == 1 else np.flatnonzero(yardline_100 == line)
         starts[..., here, grid.GOAL_X - line, :] += carried[..., here, :]
         # Plays end at least `GAIN_MIN_YD` from the line, and so do their catches.
         first = max(0, grid.GOAL_X - line + grid.GAIN_MIN_YD)

@@ -75,10 +75,13 @@ class LogitTables:
     def logits(self, codes: Mapping[str, IntArray]) -> FloatArray:
         """Return one row out of each table, added up, shape (n, width)."""
         (first, table), *rest = self.terms
-        total = table[flat_code(first, codes)].astype(np.float64)
+        at: Mapping[str, Any] = codes
+        if codes[first[0]].shape == (1,):  # whole numbers are added faster than arrays of one
+            at = {axis: int(code[0]) for axis, code in codes.items()}
+        total = table[flat_code(first, at)].astype(np.float64)
         for axes, table in rest:
-            total += table[flat_code(axes, codes)]
-        return total
+            total += table[flat_code(axes, at)]
+        return total.reshape(-1, total.shape[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,39 +122,38 @@ class HazardTables(LogitTables):
 
     def pmf(self, codes: Mapping[str, IntArray]) -> FloatArray:
         """Return probabilities of each length, shape (n, all lengths); rows sum to 1."""
-        pmf = np.zeros((codes["yardline"].shape[0], self.bounds.shape[1]))
-        self.write_pmf(codes, pmf)
-        return pmf
-
-    def write_pmf(self, codes: Mapping[str, IntArray], into: FloatArray) -> None:
-        """Write probabilities of each length into an array of zeros, shape (n, all lengths)."""
-        n, width = codes["yardline"].shape[0], self.lengths
-        rows = [codes["yardline"], *(flat_code(axes, codes) for axes, _ in self.terms)]
-        tables: list[FloatTable] = [self.bounds[:, :width], *(table for _, table in self.terms)]
-        if n > _CHUNK:  # many rows: widen each table once
-            tables = [table.astype(np.float64, copy=False) for table in tables]
-        for start in range(0, n, _CHUNK):
-            here = slice(start, start + _CHUNK)
-            _write_hazards(tables, [row[here] for row in rows], into[here, :width])
+        return lengths_pmf([self], codes)[:, 0]
 
 
-def _write_hazards(
-    tables: Sequence[FloatTable], rows: Sequence[IntArray], into: FloatArray
-) -> None:
-    """Write the distribution that hazards amount to, from bounds and tables of logits.
+def lengths_pmf(parts: Sequence[HazardTables], codes: Mapping[str, IntArray]) -> FloatArray:
+    """Return probabilities of each length by some parts, shape (n, parts, all lengths).
 
-    The first table's logit has its sign turned, so the hazard is 1 / (1 + exp(first - others)).
+    All parts have the same lengths; where tables stop earlier nothing is left to happen.
     """
-    hazard = tables[0][rows[0]].astype(np.float64)
-    for table, row in zip(tables[1:], rows[1:], strict=True):
-        hazard -= table[row].astype(np.float64, copy=False)
-    np.exp(hazard, out=hazard)
-    hazard += 1.0
-    np.reciprocal(hazard, out=hazard)
-    into[:] = hazard
-    np.subtract(1.0, hazard, out=hazard)
-    np.cumprod(hazard, axis=1, out=hazard)
-    into[:, 1:] *= hazard[:, :-1]
+    n, k = codes["yardline"].shape[0], len(parts)
+    rows = {axes: flat_code(axes, codes) for part in parts for axes, _ in part.terms}
+    terms = [list(part.terms) for part in parts]
+    if n > _CHUNK:  # many rows: widen each table once
+        terms = [[(axes, table.astype(np.float64)) for axes, table in part] for part in terms]
+    pmf = np.empty((n, k, parts[0].bounds.shape[1]))
+    step = _CHUNK // k
+    buffer = np.empty((min(n, step), *pmf.shape[1:]))
+    for start in range(0, n, step):
+        into = pmf[start : start + step]
+        here = slice(start, start + step) if n > 1 else 0  # a row is had faster than rows
+        # The logit with its sign turned: the hazard is 1 / (1 + exp(bounds - logits)).
+        hazard = buffer[: len(into)]
+        for i, part in enumerate(parts):
+            hazard[:, i] = part.bounds[codes["yardline"][here]]
+            for axes, table in terms[i]:
+                hazard[:, i, : part.lengths] -= table[rows[axes][here]]
+        np.exp(hazard, out=hazard)
+        hazard += 1.0
+        np.reciprocal(hazard, out=into)
+        np.subtract(1.0, into, out=hazard)
+        np.cumprod(hazard, axis=2, out=hazard)
+        into[..., 1:] *= hazard[..., :-1]
+    return pmf
 
 
 def field_bounds(lengths_yd: IntArray, *, shortest: IntArray, longest: IntArray) -> FloatArray:

@@ -73,10 +73,10 @@ class Masses:
         point, carried, caught = self.by_start[2 if by_value else 0, :, x]
         line = min(max(GOAL_X - self.yardline_100 - x.start, 0), reach.shape[1] - 1)
         back = starts_of_catches(self.yardline_100)[x, x]
-        first, second = back @ missed, back @ missed**2
         square = point * (reach - missed) ** 2
         square += carried * (reach - missed[:, line : line + 1]) ** 2
-        square += caught * (reach**2 - 2.0 * reach * first + second)
+        square += caught * (reach - 2.0 * (back @ missed)) * reach
+        square += np.matmul(back.T, caught, dtype=float) * missed**2
         moments: FloatArray = square.sum(axis=(1, 2))
         return moments
 

@@ -168,15 +168,11 @@ def targets(
     - ``along_yd``: how far along the sideline the rule goes at most. [yd]
     """
     x, y = xy_yd
-    asked = [
-        _asked_for(
-            rule, yardline_100=yardline_100, left_side=left_side, xy_yd=xy_yd, along_yd=along_yd
-        )
-        for rule in rules
-    ]
-    places = [(*at, left_side) for at in asked]
+    asked = _asked_for(
+        rules, yardline_100=yardline_100, left_side=left_side, xy_yd=xy_yd, along_yd=along_yd
+    )
     # Rules ask for the same places again and again.
-    points = np.moveaxis(np.array(places, dtype=float), 0, 1).reshape(3, -1)
+    points = np.stack([*asked, np.broadcast_to(left_side, asked[0].shape)]).reshape(3, -1)
     which = np.arange(points.shape[1])
     if which.size > _FEW:
         points, which = np.unique(points, axis=1, return_inverse=True)
@@ -189,22 +185,25 @@ def targets(
 
 
 def _asked_for(
-    rule: PositionRule,
+    rules: Sequence[PositionRule],
     *,
     yardline_100: IntArray,
     left_side: BoolArray,
     xy_yd: tuple[FloatArray, FloatArray],
     along_yd: tuple[float, float],
 ) -> tuple[FloatArray, FloatArray]:
-    """The places that a rule asks for, open or not; as `targets` takes them. [yd]"""
+    """The places that rules ask for, open or not, (rules, m) each; as `targets` takes them. [yd]"""
     x, y = xy_yd
-    behind = yardline_100 <= rule.end_line_from
-    along = OPPONENT_GOAL_LINE_X_YD - yardline_100 + rule.ahead_yd
     sideline_y = float(y.min())
-    end_y = sideline_y if rule.in_from_pylon_yd is None else rule.in_from_pylon_yd
+    in_from = [sideline_y if r.in_from_pylon_yd is None else r.in_from_pylon_yd for r in rules]
+    from_yd, ahead_yd, end_y = np.array(
+        [[r.end_line_from for r in rules], [r.ahead_yd for r in rules], in_from], dtype=float
+    )[:, :, np.newaxis]
+    behind = yardline_100 <= from_yd
+    along = OPPONENT_GOAL_LINE_X_YD - yardline_100 + ahead_yd
     want_y = np.where(behind, end_y, sideline_y)
     return (
-        np.where(behind, float(x.max()), np.clip(along, *along_yd)),
+        np.where(behind, float(x.max()), along.clip(*along_yd)),
         np.where(left_side, FIELD_WIDTH_YD - want_y, want_y),
     )
 
@@ -215,17 +214,17 @@ def closed_there(
     """Return the place that a rule asks for and what closes it; both empty where it is open."""
     x, y = scorer.xy_yd
     want_x, want_y = _asked_for(
-        rule,
+        [rule],
         yardline_100=np.array([yardline_100]),
         left_side=np.array([left_side]),
         xy_yd=(x, y),
         along_yd=(float(x.min()), float(x.max())),
     )
-    nearest = int(np.hypot(x - want_x[0], y - want_y[0]).argmin())
+    nearest = int(np.hypot(x - want_x[0, 0], y - want_y[0, 0]).argmin())
     if scorer.open[nearest]:
         return "", ""
     name = scorer.perimeter.closed_by[int(scorer.stations[nearest])] or "goal post"
-    return yard_line_text(float(want_x[0])), name
+    return yard_line_text(float(want_x[0, 0])), name
 
 
 def steps_toward(walk_yd: FloatArray, allowed: BoolArray) -> IntArray:

@@ -180,8 +180,7 @@ class _Field:
         cells = self.cells
         distance = geometry.distance_yd[rows, cells]
         facing, clear = geometry.facing[rows, cells], geometry.clear[rows, cells]
-        at_hand = np.array([[m in lens_set for m in kit.mounted] for lens_set in kit.lens_sets])
-        at_hand = at_hand[self.hand[rows]].T
+        at_hand = scorer.at_hand[self.hand[rows]].T
         by_lens = np.zeros((len(kit.mounted), *distance.shape), dtype=np.float32)
         for i, mounted in enumerate(kit.mounted):
             if at_hand[i].any():
@@ -323,7 +322,8 @@ def rank(
     best = int(value.argmax()) if not chosen else chosen[0]
     habits = _habits(field, best)
     chances = field.chances([*chosen, *(station for _, station in habits), *named])
-    errors = dict(zip(chosen, field.difference_errors(best, chosen), strict=True))
+    others = chosen[1:]
+    errors = dict(zip(others, field.difference_errors(best, others), strict=True))
     spots = tuple(
         field.score(
             p, chances[p], as_good=bool(p == best or value[best] - value[p] <= Z_95 * errors[p])
@@ -354,13 +354,12 @@ def _spread_out(
 ) -> list[int]:
     """The best stations, none within `APART_YD` of a better one; the nearest among equals."""
     ranked = np.where(among_the_best(value), value.max(), value)
-    order = np.lexsort((np.arange(value.size), walk_yd, -np.round(ranked, 5)))
+    order = np.lexsort((walk_yd, -np.round(ranked, 5)))
+    order = order[: int((value > 1e-6).sum())]
     chosen: list[int] = []
-    for station_index in order:
-        if len(chosen) == top or value[station_index] <= 1e-6:
-            break
-        if all(apart_yd[station_index, other] >= APART_YD for other in chosen):
-            chosen.append(int(station_index))
+    while order.size and len(chosen) < top:
+        chosen.append(int(order[0]))
+        order = order[apart_yd[chosen[-1], order] >= APART_YD]
     return chosen
 
 

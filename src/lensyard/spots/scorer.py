@@ -24,6 +24,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -64,23 +65,25 @@ class Gaps:
     @staticmethod
     def of(quality: Float32Array, before: Float32Array, after: Float32Array) -> Gaps:
         """Return all paths within gaps; q, L and R of shape (n, x cells, lanes)."""
-        gap = np.minimum(before, after) > quality + _ROUNDING
-        station, start, lane = np.unravel_index(np.flatnonzero(gap), gap.shape)
-        end, best, found = start, quality[station, start, lane], []
-        while station.size:
-            excess = np.minimum(before[station, start, lane], after[station, end, lane]) - best
-            found.append((station, start, end, lane, np.maximum(excess, np.float32(0))))
-            longer = np.flatnonzero(end + 1 < quality.shape[1])
-            longer = longer[gap[station[longer], end[longer] + 1, lane[longer]]]
-            station, start, end, lane = (of[longer] for of in (station, start, end + 1, lane))
-            best = np.maximum(best[longer], quality[station, end, lane])
+        (_, n_x, lanes), found = quality.shape, []
+        quality, before, after = quality.ravel(), before.ravel(), after.ravel()
+        gap = np.minimum(before, after) > quality + _ROUNDING  # never the last cell of a lane
+        start = end = np.flatnonzero(gap)
+        best = quality[start]
+        while start.size:
+            excess = np.minimum(before[start], after[end]) - best
+            found.append((start, end, np.maximum(excess, np.float32(0))))
+            longer = np.flatnonzero(gap[end + lanes])
+            start, end = start[longer], end[longer] + lanes
+            best = np.maximum(best[longer], quality[end])
         if not found:
             return NO_GAPS
-        station, start, end, lane, excess = (
-            np.concatenate(column) for column in zip(*found, strict=True)
-        )
+        start, end, excess = (np.concatenate(column) for column in zip(*found, strict=True))
+        station = start // (n_x * lanes)
         order = np.argsort(station, kind="stable")
-        return Gaps(station[order], start[order], end[order], lane[order], excess[order])
+        start, end = start[order], end[order]
+        at = station[order], start // lanes % n_x, end // lanes % n_x, start % lanes
+        return Gaps(*at, excess[order])
 
     def of_station(self, station: int) -> slice:
         """Return where the paths of one station are."""
@@ -100,6 +103,8 @@ _NONE: Final = np.zeros(0, dtype=np.int64)
 NO_GAPS: Final = Gaps(_NONE, _NONE, _NONE, _NONE, np.zeros(0, dtype=np.float32))
 _ROUNDING = np.float32(1e-6)
 _PATHS_AT_ONCE = 1 << 22
+_BLOCK = 16
+_STATIONS_AT_ONCE = 48  # which the processor's cache holds
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,23 +127,41 @@ class PathQuality:
         """Return both matrices of a quality by station and cell, shape (n, x cells * lanes)."""
         point = np.ascontiguousarray(quality, dtype=np.float32)
         along = point.reshape(point.shape[0], -1, lanes)
-        before, after = along.copy(), along.copy()
-        for i in range(1, along.shape[1]):
-            np.maximum(before[:, i], before[:, i - 1], out=before[:, i])
-            np.maximum(after[:, -1 - i], after[:, -i], out=after[:, -1 - i])
+        before, after = np.empty_like(along), np.empty_like(along)
+        for first in range(0, len(along), _STATIONS_AT_ONCE):
+            some = slice(first, first + _STATIONS_AT_ONCE)
+            # Both ways at once, and what is compared lies together.
+            rows = np.empty((along.shape[1], 2, *along[some, 0].shape), dtype=np.float32)
+            rows[:, 0] = rows[::-1, 1] = np.swapaxes(along[some], 0, 1)
+            for last, row in pairwise(rows):
+                np.maximum(row, last, out=row)
+            before[some] = np.swapaxes(rows[:, 0], 0, 1)
+            after[some] = np.swapaxes(rows[::-1, 1], 0, 1)
         gaps = Gaps.of(along, before, after)
         missed = np.subtract(before[:, -1:], after, out=after)
         return PathQuality(point, before.reshape(point.shape), missed.reshape(point.shape), gaps)
 
     def expected(self, paths: PathMasses) -> Float32Array:
         """Return the expected best quality of the paths of m situations, shape (m, n)."""
-        # Plays of one part of the field leave the rest empty.
+        # Plays of one part of the field leave the rest empty, and out of reach of many stations.
         rows = paths.filled_x
         cells = slice(rows.start * Y_YD.size, rows.stop * Y_YD.size)
-        value: Float32Array = paths.ends[:, cells] @ self.reach_from[:, cells].T
-        value -= paths.starts[:, cells] @ self.missed_from[:, cells].T
+        value = np.zeros((len(paths), len(self.point)), dtype=np.float32)
+        here = self._reaching(cells)
+        np.matmul(paths.ends[:, cells], self.reach_from[here, cells].T, out=value[:, here])
+        value[:, here] -= paths.starts[:, cells] @ self.missed_from[here, cells].T
         self.gaps.take_off(value, paths)
         return np.maximum(value, np.float32(0), out=value)
+
+    def _reaching(self, cells: slice) -> slice:
+        """Return the stations from the first to the last that have anything of some rows."""
+        peak, before = self.reach_from[:, -Y_YD.size :], self.reach_from[:, : cells.stop]
+        from_here_on = peak > self.missed_from[:, cells.start : cells.start + Y_YD.size]
+        found = np.flatnonzero((from_here_on & (before[:, -Y_YD.size :] > 0)).any(axis=1))
+        # Whole blocks of a product, whose sums are added up alike with the rest and without.
+        return (
+            slice(found[0] & -_BLOCK, (found[-1] | _BLOCK - 1) + 1) if found.size else slice(0, 0)
+        )
 
     def had_by_start(self, stations: IntArray, yardline_100: IntArray) -> Float32Array:
         """Return the expected best quality of paths by how they start and where they end.
@@ -243,6 +266,11 @@ class Scorer:
             # In one step: a server's sessions share a scorer.
             self._paths = [self._paths_with(lens_set) for lens_set in self.kit.lens_sets]
         return self._paths
+
+    @cached_property
+    def at_hand(self) -> NDArray[np.bool_]:
+        """Whether each lens of the kit is in each set that can be at hand, shape (h, lenses)."""
+        return np.array([[m in some for m in self.kit.mounted] for some in self.kit.lens_sets])
 
     def _paths_with(self, lens_set: tuple[Mounted, ...]) -> PathQuality:
         quality = self.geometry.quality(self.kit, lens_set)
