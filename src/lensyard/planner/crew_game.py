@@ -33,13 +33,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import Float32Array, FloatArray, IntArray
+from lensyard.domain.assignment import Assignment
 from lensyard.domain.field import CENTER_Y_YD, OPPONENT_GOAL_LINE_X_YD, Direction
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import InvalidInputError
 from lensyard.model.paths import PathMasses
+from lensyard.model.plays import Replay
 from lensyard.planner.plans import toward
-from lensyard.planner.sides import Side, after_change
-from lensyard.planner.solve import Plan, PlanProblem, solve
+from lensyard.planner.season_data import season_data_of, side_of_plays
+from lensyard.planner.sides import Side, after_change, both_directions, side_index
+from lensyard.planner.simulate import lookahead_policy, simulate_policy
+from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.running import checkpoint
 from lensyard.spots.scorer import Scorer
 
@@ -184,6 +188,7 @@ def crew_plan_for_game(
     state_share: FloatArray,
     safe: Collection[int] = (),
     plain_of: ValueOf | None = None,
+    planned: Callable[[int, Float32Array, Plan], None] | None = None,
 ) -> CrewPlan:
     """Return plans for a crew, one after another (see the module's text).
 
@@ -196,6 +201,7 @@ def crew_plan_for_game(
     - ``yardline_100``, ``state_share``: of every state, and how often it occurs, shape (states,).
     - ``safe``, ``plain_of``: positions of those who stand where most plays are usable, whatever the
       earlier ones have; `plain_of` is `value_of` with every play worth 1.
+    - ``planned``: is told each one's position, reward and plan before the next is planned for.
 
     Raises `InvalidInputError` if there is nobody, or the arrays do not fit the grid.
     """
@@ -214,11 +220,12 @@ def crew_plan_for_game(
         worth, earlier = value_of, done
         if plain_of is not None and i in safe:
             worth, earlier = plain_of, []
-        reward = crew_reward(pair, worth, sides=sides, yardline_100=yardline_100, earlier=earlier)
-        plan = solve(_problem(pair, reward, base, sides))
+        reward, plan = _planned(pair, worth, base, sides, yardline_100, earlier)
         done.append((pair, _resting(pair, reward + plan.continuation, sides)))
         rewards.append(reward)
         plans.append(plan)
+        if planned is not None:
+            planned(i, reward, plan)
     return CrewPlan(
         sides=tuple(sides),
         rewards=tuple(rewards),
@@ -226,6 +233,54 @@ def crew_plan_for_game(
         resting=tuple(station_indices for _, station_indices in done),
         zones=_zones(crew, rewards, plans, sides, yardline_100, share),
     )
+
+
+def played_with(
+    plan: Plan,
+    reward: Float32Array,
+    pair: Pair,
+    assignment: Assignment,
+    replay: Replay,
+    state: IntArray,
+    walking: Walking,
+) -> tuple[list[float], float]:
+    """Play a season with the plan of one of a crew.
+
+    Returns the quality that it had of every play, and the yards walked a game. ``state`` is that of
+    every play, shape (m,).
+    """
+    season_data = season_data_of(replay, pair, assignment, walking)
+    side = side_of_plays(both_directions(assignment), replay, season_data.counted)
+    decide = lookahead_policy(
+        season_data,
+        reward=reward[side, state],
+        continuation=plan.continuation[side, state],
+        price_per_yd=walking.price_per_yd,
+    )
+    trace = simulate_policy(season_data, decide)
+    walk_yd = float(trace.walk_yd.sum() / replay.games)
+    return season_data.had(trace.station_index).tolist(), walk_yd
+
+
+def _planned(
+    pair: Pair,
+    value_of: ValueOf,
+    base: PlanProblem,
+    sides: Sequence[Side],
+    yardline_100: IntArray,
+    earlier: Sequence[tuple[Pair, IntArray]],
+) -> tuple[Float32Array, Plan]:
+    """Return what is left for one photographer, and their plan.
+
+    Where the venue is symmetric and nobody was there before, both directions are alike.
+    """
+    asked = tuple(sides)
+    if not earlier and pair[0].perimeter.venue.symmetric:
+        asked = tuple(side for side in sides if side.direction is Direction.TOWARD_B)
+    reward = crew_reward(pair, value_of, sides=asked, yardline_100=yardline_100, earlier=earlier)
+    plan = solve(_problem(pair, reward, base, asked))
+    every = [side_index(asked, direction=side.direction, ours=side.ours) for side in sides]
+    return reward[every], replace(plan, continuation=plan.continuation[every])
 
 
 def _problem(

@@ -7,7 +7,8 @@ had it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache, partial
 from typing import Any
@@ -33,6 +34,7 @@ from lensyard.planner.crew_game import (
     ZoneSpot,
     crew_plan_for_game,
     crew_reward,
+    played_with,
 )
 from lensyard.planner.crew_plan import MOST_SHOOTERS, Crew, crew_for, standing_at
 from lensyard.planner.plans import PlanRequest, SolvedPlan, grid_batch, rewarded
@@ -40,14 +42,13 @@ from lensyard.planner.season import EvaluationSample, Progress, silent
 from lensyard.planner.season_data import (
     SeasonPlays,
     counted_plays,
-    season_data_of,
-    side_of_plays,
+    realized_weight,
     stored_season,
 )
 from lensyard.planner.sides import both_directions
-from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.planner.solve import Plan, Walking
 from lensyard.planner.usual_walks import usual_walking
+from lensyard.running import beside
 from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, shared_scorer
 from lensyard.sun.cautions import cautions_for
@@ -283,22 +284,33 @@ def _key(context: Context, request: CrewRequest, plays: SeasonPlays) -> str:
 
 
 def _figures(
-    context: Context,
-    request: CrewRequest,
-    plays: SeasonPlays,
-    *,
-    progress: Progress,
+    context: Context, request: CrewRequest, plays: SeasonPlays, *, progress: Progress
 ) -> dict[str, Any]:
     replay = plays.replay()
+    state = context.transition().grid.index_of(replay.batch)
     progress(f"plans for {len(request.kits)} photographers, one after another")
-    crew = _pairs(request)
-    plan = _crew_plan(context, request, crew, replay)
-    progress("playing a season again with the crew")
+    crew, season = _pairs(request), (replay, state, walking_of_crew(request))
+    simulated: list[tuple[list[float], float]] = []
+    with ExitStack() as stack:
+        waiting: list[Callable[[], tuple[list[float], float]]] = []
+
+        def simulate(i: int, reward: Float32Array, plan: Plan) -> None:
+            """Play the season with this plan while the next one is made."""
+            simulated.extend(result() for result in waiting)
+            waiting.clear()
+            if i < request.at_plays:
+                work = partial(played_with, plan, reward, crew[i], request.assignment, *season)
+                is_last = i + 1 == len(crew)
+                waiting.append(work if is_last else stack.enter_context(beside(work)))
+
+        plan = _crew_plan(context, request, crew, replay, planned=simulate)
+        progress("playing a season again with the crew")
+        simulated.extend(result() for result in waiting)
     numbers = [i + 1 for i in request.in_order]
     zones = [replace(zone, shooter=numbers[zone.shooter - 1]) for zone in plan.zones]
     return {
         "zones": [asdict(zone) for zone in sorted(zones, key=lambda zone: zone.shooter)],
-        "figures": _simulated_figures(context, request, crew, plan, replay),
+        "figures": _season_figures(request, replay, simulated),
         "evidence": asdict(
             EvaluationSample(
                 plays.season,
@@ -324,7 +336,12 @@ def walking_of_crew(request: CrewRequest) -> Walking:
 
 
 def _crew_plan(
-    context: Context, request: CrewRequest, crew: Sequence[Pair], replay: Replay
+    context: Context,
+    request: CrewRequest,
+    crew: Sequence[Pair],
+    replay: Replay,
+    *,
+    planned: Callable[[int, Float32Array, Plan], None] | None = None,
 ) -> CrewPlan:
     grid = context.transition().grid
     roles = [request.members[i].role for i in request.in_order]
@@ -342,6 +359,7 @@ def _crew_plan(
         state_share=share,
         safe=[i for i, role in enumerate(roles) if role is Role.SAFE_SPOT],
         plain_of=_value_of(context, request.venue, USABLE_WEIGHTS),
+        planned=planned,
     )
 
 
@@ -405,36 +423,19 @@ def member_plans(context: Context, request: CrewRequest) -> tuple[SolvedPlan, ..
     return tuple(found[i] for i in range(len(crew)))
 
 
-def _simulated_figures(
-    context: Context,
-    request: CrewRequest,
-    crew: Sequence[Pair],
-    plan: CrewPlan,
-    replay: Replay,
+def _season_figures(
+    request: CrewRequest, replay: Replay, simulated: Sequence[tuple[list[float], float]]
 ) -> dict[str, Any]:
-    """Simulate the season with each plan, and count what at least one had."""
+    """Count what at least one had of a season, as `simulated` says in the order of the plans."""
     counted = counted_plays(replay, request.assignment)
-    state = context.transition().grid.index_of(replay.batch)
-    side = side_of_plays(plan.sides, replay, counted)
-    anyone = first = np.zeros(len(replay))
-    added, walk_yd = np.zeros(len(crew)), np.zeros(len(crew))
-    walking = walking_of_crew(request)
-    for i, pair in enumerate(crew[: request.at_plays]):
-        season_data = season_data_of(replay, pair, request.assignment, walking)
-        decide = lookahead_policy(
-            season_data,
-            reward=plan.rewards[i][side, state],
-            continuation=plan.plans[i].continuation[side, state],
-            price_per_yd=walking.price_per_yd,
-        )
-        trace = simulate_policy(season_data, decide)
-        had = season_data.had(trace.station_index)
-        first = had if i == 0 else first
-        number = request.in_order[i]
-        added[number] = np.maximum(had - anyone, 0.0).sum() / replay.games
-        walk_yd[number] = trace.walk_yd.sum() / replay.games
+    anyone = np.zeros(len(replay))
+    first = np.array(simulated[0][0]) if simulated else anyone
+    added, walk_yd = np.zeros(len(request.kits)), np.zeros(len(request.kits))
+    for number, (had, walked) in zip(request.in_order, simulated, strict=False):
+        added[number] = np.maximum(np.array(had) - anyone, 0.0).sum() / replay.games
+        walk_yd[number] = walked
         anyone = np.maximum(anyone, had)
-    value = season_data.value
+    value = realized_weight(replay, request.assignment.weights)
     total = max(float((value * counted).sum()), 1e-9)
     return {
         "usable_per_game": float(anyone.sum() / replay.games),
