@@ -270,12 +270,18 @@ class Backtest:
 
 def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Backtest:
     """Return what each policy would have brought home in a season."""
-    plays.replay()  # at hand before a second process needs it
-    with beside(lambda: asdict(fit_rule_card(training_data(request, plays)))) as fitted:
+    replay = plays.replay()  # at hand before a second process needs it
+
+    def without_a_plan() -> tuple[dict[str, Any], list[int], list[float]]:
+        card = asdict(fit_rule_card(training_data(request, plays)))
+        data = season_data_of(replay, request.scorers, request.assignment, request.walking)
+        trace = simulate_policy(data, hindsight_policy(data))
+        return card, trace.station_index.tolist(), trace.walk_yd.tolist()
+
+    with beside(without_a_plan) as second:
         played = play_season(context, request, plays)
-        season_data = played.season_data
-        hindsight = simulate_policy(season_data, hindsight_policy(season_data))
-        card = RuleCard.of(fitted())
+        found, *hindsight = second()
+    card, season_data = RuleCard.of(found), played.season_data
     deciders: dict[str, Decide] = {
         "greedy": lookahead_policy(
             season_data, reward=played.reward, continuation=None, price_per_yd=1e-6
@@ -283,7 +289,7 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
         "unconstrained": unconstrained_policy(played.reward),
     }
     trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
-    trace |= {"plan": played.plan, "hindsight": hindsight}
+    trace |= {"plan": played.plan, "hindsight": PolicyTrace(*map(np.array, hindsight))}
     rules = {"level": LEVEL, "ahead20": AHEAD_20, "rule": card.rule}
     trace |= zip(rules, simulate_rules(season_data, tuple(rules.values())), strict=True)
     predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]

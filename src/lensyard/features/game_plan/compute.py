@@ -7,6 +7,7 @@ takes more than a moment is stored in the user's cache.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from contextlib import ExitStack
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
@@ -193,7 +194,7 @@ def _cache_key(context: Context, request: PlanRequest, plays: SeasonPlays) -> st
 
 
 # Of all work, when each step of `_figures` begins (as measured).
-_SHARES_DONE = (0.0, 0.4, 0.75, 0.9)
+_SHARES_DONE = (0.0, 0.75, 0.9)
 
 
 def _figures(
@@ -207,18 +208,19 @@ def _figures(
         other = [asdict(row) for row in _other_side(context, request, plays)]
         return other, open_end_line_value_share(context, request, plays)
 
-    with beside(of_other_plans) as second:
-        step("fitting the rule card on earlier seasons")
-        plan_for(context, request)
-        cards = _fitted_cards(request, plays)
+    with ExitStack() as stack:
+        second = stack.enter_context(beside(of_other_plans))
         step("playing a season again with the plan")
+        plan_for(context, request)
+        fitted = stack.enter_context(beside(lambda: _fitted_cards(request, plays)))
         played = play_season(context, request, plays)
         phases = [asdict(row) for row in plan_rows(played, PHASES)]
         step("how long each frame of the shot list takes")
         must_have = must_have_rows(context, played)
-        card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
         zones, kicks = plan_rows(played, ZONES), kick_rows(context, played)
-        step("the other side's faces")
+        step("the rule card, and the other side's faces")
+        cards = tuple(RuleCard.of(card) for card in fitted())
+        card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
         other, open_end_line = second()
         walking = replace(walking_figures(played), open_end_line_value_share=open_end_line)
     return {
@@ -278,10 +280,11 @@ def _other_side(context: Context, request: PlanRequest, plays: SeasonPlays) -> t
     return plan_rows(played, (phase,))
 
 
-def _fitted_cards(request: PlanRequest, plays: SeasonPlays) -> tuple[RuleCard, ...]:
+def _fitted_cards(request: PlanRequest, plays: SeasonPlays) -> list[dict[str, Any]]:
     """Return the rule fitted on earlier seasons; one toward each end where the ends differ."""
     training = training_data(request, plays)
-    return (fit_rule_card(training),) if request.venue.alike else fit_rule_cards(training)
+    cards = (fit_rule_card(training),) if request.venue.alike else fit_rule_cards(training)
+    return [asdict(card) for card in cards]
 
 
 def rule_card_figures(
