@@ -129,8 +129,7 @@ def backtest(
     - ``kit``, ``venue``, ``rules``, ``assignment``: as for `next_play`.
     - ``model``: the evidence's own model by default.
     """
-    from lensyard.model.choice import BASE_MODEL
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
     from lensyard.planner.season import backtest_season
 
     return backtest_season(

@@ -30,8 +30,7 @@ import numpy as np
 
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import Tempo, WalkTime
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.plays import OUTCOMES
 from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import play_season

@@ -43,8 +43,7 @@ from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
 from lensyard.features.next_play.page import next_picture
 from lensyard.features.next_play.report import next_report
-from lensyard.model.choice import BASE_MODEL, RULE_MODELS
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import BASE_MODEL, RULE_MODELS, Context, load_context
 from lensyard.planner.plans import PlanRequest, kept_plan
 from lensyard.planner.usual_walks import walking_of
 from lensyard.render.field.picture import SpotRole

@@ -229,7 +229,7 @@ def models(rng: random.Random, folder: Path) -> None:
     import json
 
     from lensyard.model.artifact import load
-    from lensyard.model.choice import BASE_MODEL, model_path
+    from lensyard.model.context import BASE_MODEL, model_path
 
     source = model_path(BASE_MODEL)
     arrays, manifest = source.read_bytes(), source.with_suffix(".json").read_bytes()

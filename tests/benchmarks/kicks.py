@@ -18,8 +18,7 @@ from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import STEP_YD, perimeter_of
 from lensyard.domain.venue import standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import Context, load_context
+from lensyard.model.context import BASE_MODEL, Context, load_context
 from lensyard.model.paths import PathMasses
 from lensyard.plays.store import load_plays
 from lensyard.spots import kicks

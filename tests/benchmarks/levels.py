@@ -27,8 +27,7 @@ from data.recipes.bundled_models.levels import LAST_DISTANCE_YD, level_counts
 
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.features.models.compute import fit_model
-from lensyard.model.choice import BASE_MODEL, model_names
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context, model_names
 from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, choice_index, gains_of, kind_index, live_plays

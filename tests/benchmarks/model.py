@@ -18,7 +18,7 @@ from tests.benchmarks.timing import medians_in_turn_s
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model.artifact import load
-from lensyard.model.choice import BASE_MODEL, model_path
+from lensyard.model.context import BASE_MODEL, model_path
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 
 SEASON_PLAYS = 32_000

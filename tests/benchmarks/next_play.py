@@ -10,8 +10,7 @@ from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.spots.masses import Masses
 from lensyard.spots.path_values import expected_values
 from lensyard.spots.ranking import rank

@@ -17,8 +17,7 @@ from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.planner.plans import DISCOUNT, grid_batch, problem_of, scorers_of
 from lensyard.planner.solve import PlanProblem, Walking, choose_many, solve
 from lensyard.spots.scorer import turned_station_indices

@@ -52,8 +52,7 @@ def _import(path: Path) -> dict[str, Any]:
 def _zones(_: Path) -> dict[str, Any]:
     from lensyard.domain.kit import kit_of
     from lensyard.features.zones.compute import ZonesRequest, count_zones
-    from lensyard.model.choice import BASE_MODEL
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
     from lensyard.plays.store import shared_store
 
     context = load_context(BASE_MODEL)

@@ -15,7 +15,7 @@ from tests.support.synthetic_plays import canonical_plays
 from tests.support.synthetic_population import synthetic_population
 
 from lensyard.model.artifact import load
-from lensyard.model.choice import BASE_MODEL, model_path
+from lensyard.model.context import BASE_MODEL, model_path
 from lensyard.model.drives import fit_snap_clock
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.fitting.prior import recentered

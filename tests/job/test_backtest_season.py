@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from lensyard.domain.kit import kit_of
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import backtest_season, play_season
 from lensyard.planner.season_data import stored_season

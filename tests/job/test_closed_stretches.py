@@ -29,8 +29,7 @@ from lensyard.features.game_plan.phases import PHASES, best_rule
 from lensyard.features.game_plan.rows import plan_rows
 from lensyard.features.gear.compute import kit_figures
 from lensyard.features.next_play.compute import NextRequest, next_play
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.transition import TransitionModel
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.season import play_season

@@ -14,8 +14,7 @@ from lensyard.domain.kit import kit_of, reach_quality
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.spots.masses import Masses
 from lensyard.spots.ranking import rank
 from lensyard.spots.scorer import Scorer

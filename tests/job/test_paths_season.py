@@ -12,8 +12,7 @@ from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import standard_venue
 from lensyard.model.cells import CARRY, CATCH, starts_of_catches
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.outcome_grid import N_X, N_Y, Y_YD
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season

@@ -12,8 +12,7 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.features.game_plan.frame_events import drop_back_visible
 from lensyard.features.next_play.compute import NextRequest, next_play
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.outcome_grid import KINDS
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 

@@ -5,8 +5,7 @@ import pytest
 
 from lensyard.domain.situation import SituationBatch, Zone, zone_indices
 from lensyard.model import outcome_grid as grid
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.evaluation import kicks, scores
 from lensyard.model.evaluation.baselines import model_forecast
 from lensyard.model.plays import SNAP_KINDS, batch_of, choice_index

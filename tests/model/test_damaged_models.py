@@ -10,7 +10,7 @@ import pytest
 
 from lensyard.errors import LensyardError, ModelError
 from lensyard.model import artifact
-from lensyard.model.choice import BASE_MODEL, model_path
+from lensyard.model.context import BASE_MODEL, model_path
 
 
 @pytest.fixture

@@ -10,8 +10,7 @@ from lensyard.errors import InvalidInputError
 from lensyard.features.evidence.compute import CARTER_MACHOL, NFLFASTR
 from lensyard.model import drives, simulation
 from lensyard.model import transition as transitions
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 
 PLAYS = Path(__file__).resolve().parents[2] / "data" / "plays.parquet"
 COLUMNS = [

@@ -9,8 +9,7 @@ import pytest
 from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model import outcome
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.tables import ClassTables
 
 CONTEXT = load_context(BASE_MODEL)

@@ -6,8 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.fitting.kicks import fit_kicks
 from lensyard.model.fitting.prior import blend_kicks
 from lensyard.model.fitting.transitions import fit_transition_tables

@@ -6,8 +6,7 @@ import numpy as np
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.model import outcome_grid as grid
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 
 CONTEXT = load_context(BASE_MODEL)
 BATCH: SituationBatch = grid.StateGrid().batch()

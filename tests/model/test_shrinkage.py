@@ -14,8 +14,7 @@ from tests.support.synthetic_population import SteadyClock, synthetic_population
 
 from lensyard.domain.situation import SituationBatch
 from lensyard.errors import DataError, OutOfRangeError
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.fitting import prior as shrinking
 from lensyard.model.fitting.fit import fit_outcome
 from lensyard.model.outcome_grid import GAINS_YD

@@ -20,8 +20,7 @@ from tests.support.synthetic_population import (
 from lensyard.model import outcome_grid as grid
 from lensyard.model import plays as fit_plays
 from lensyard.model import tables as model_tables
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.fitting import design
 from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import gain_bounds

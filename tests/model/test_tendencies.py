@@ -7,8 +7,7 @@ import pandas as pd
 import pytest
 
 from lensyard.errors import InvalidInputError
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.evaluation import evaluate as evaluation
 from lensyard.model.outcome_grid import KINDS
 

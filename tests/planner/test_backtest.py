@@ -5,8 +5,7 @@ from tests.support.part_of_season import part_of_season
 
 from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import POLICIES, backtest, backtest_document, backtest_season
 

@@ -7,8 +7,7 @@ import pytest
 
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.kit import kit_of
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.planner.drop_backs import DropBackFrames
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season

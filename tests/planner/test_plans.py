@@ -10,8 +10,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.planner.plans import PlanRequest, decide, plan_for
 from lensyard.planner.solve import Walking
 

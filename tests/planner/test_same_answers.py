@@ -9,8 +9,7 @@ from tests.support.part_of_season import part_of_season
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import kit_of
 from lensyard.domain.venue import standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.outcome_grid import state_index
 from lensyard.model.transition import (
     PENALTY_MOVES,

@@ -27,7 +27,7 @@ from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.artifact import load, load_kicks, save
-from lensyard.model.choice import BASE_MODEL, model_path
+from lensyard.model.context import BASE_MODEL, model_path
 from lensyard.model.fitting.design import GAIN_TERMS, LengthCounts, count_lengths, fit_hazard
 from lensyard.model.fitting.prior import (
     AIR,

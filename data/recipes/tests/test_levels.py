@@ -6,8 +6,7 @@ import pytest
 from data.recipes.bundled_models.levels import LevelCounts, level_counts, move_levels
 
 from lensyard.domain.situation import zone_indices
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome_grid import GAINS_YD, KINDS, StateGrid
 from lensyard.model.plays import batch_of, live_plays

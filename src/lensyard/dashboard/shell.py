@@ -20,7 +20,7 @@ from lensyard.dashboard.controls import Controls
 from lensyard.dashboard.document import CAUTIONS_TITLE, HEADER, answer_html, style_html
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
-from lensyard.model.choice import chosen_model
+from lensyard.model.context import chosen_model
 from lensyard.render.charts import altair_chart
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import Orientation

@@ -189,7 +189,7 @@ SOURCE_HELP = "Whose plays: bundled, or an imported source. Default: each season
 
 
 def _model_names() -> tuple[str, ...]:
-    from lensyard.model.choice import model_names
+    from lensyard.model.context import model_names
 
     return tuple(model_names())
 

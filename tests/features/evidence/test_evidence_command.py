@@ -4,7 +4,7 @@ import pytest
 
 from lensyard.errors import DataError
 from lensyard.features.evidence.compute import training_seasons
-from lensyard.model.choice import BASE_MODEL
+from lensyard.model.context import BASE_MODEL
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from lensyard.model.choice import BASE_MODEL
+from lensyard.model.context import BASE_MODEL
 from lensyard.spots.position_rule import best_advice
 
 MODELS = Path(__file__).parents[3] / "models"

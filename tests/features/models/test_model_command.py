@@ -15,8 +15,7 @@ from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.errors import DataError
 from lensyard.features.models import compute
 from lensyard.model import artifact
-from lensyard.model.choice import BASE_MODEL, RULE_MODELS, model_path
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, RULE_MODELS, load_context, model_path
 from lensyard.model.outcome_grid import DRIVE_ENDS, StateGrid
 from lensyard.planner.plans import PlanRequest
 from lensyard.plays.store import load_plays

@@ -14,8 +14,7 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.spots import kicks
 from lensyard.spots.scorer import Scorer
 

@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from tests.features.next_play.random_questions import Asked, asked, check
 
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 
 HIGH_SCHOOL = ("--rules", "high-school", "--lens", "70-200", "--lens", "300")
 

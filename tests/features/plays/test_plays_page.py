@@ -5,7 +5,7 @@ from tests.support.play_files import school_chart
 
 from lensyard.dashboard import guard
 from lensyard.model.artifact import load_manifest
-from lensyard.model.choice import chosen_model
+from lensyard.model.context import chosen_model
 
 
 def give(app, content, name="week 3.csv"):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from lensyard.model.choice import BASE_MODEL
+from lensyard.model.context import BASE_MODEL
 from lensyard.options import groups
 from lensyard.options.click_options import Output, options, output_options, say
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from lensyard.features.evidence.advice import AdviceTable
-    from lensyard.features.evidence.sensitivity import Sensitivity
+    from lensyard.features.evidence.kept import Sensitivity
     from lensyard.model.context import Context
     from lensyard.model.outcome import OutcomeModel
     from lensyard.planner.plans import PlanRequest
@@ -199,8 +199,8 @@ def sensitivity_command(season: int, model_name: str, output: Output, **asked: A
     assumption, some minutes.
     """
     from lensyard.features.evidence.advice_report import sensitivity_report
+    from lensyard.features.evidence.kept import coarse, sensitivity
     from lensyard.features.evidence.report import SAFETY
-    from lensyard.features.evidence.sensitivity import coarse, sensitivity
     from lensyard.planner.season_data import stored_season
 
     def measure(context: Context, request: PlanRequest) -> Sensitivity:

@@ -8,8 +8,7 @@ from lensyard.dashboard import widgets
 from lensyard.dashboard.shell import Shell
 from lensyard.features.evidence.advice_report import evidence_report, nothing_kept_report
 from lensyard.features.evidence.kept import Evidence, read_evidence
-from lensyard.model.choice import BASE_MODEL
-from lensyard.model.context import load_context
+from lensyard.model.context import BASE_MODEL, load_context
 
 
 def page(shell: Shell) -> None:

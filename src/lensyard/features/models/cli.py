@@ -47,7 +47,7 @@ def info_command(name: str, output: Output) -> None:
     """Which data made it, with what, and whether its files are whole."""
     from lensyard.features.models.compute import model_info
     from lensyard.features.models.report import model_report
-    from lensyard.model.choice import chosen_model
+    from lensyard.model.context import chosen_model
 
     found = model_info(chosen_model(name).path)
     output.show(found, model_report)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from lensyard.errors import DataError, InvalidInputError, LensyardError, ModelError
 from lensyard.model.artifact import load, load_kicks, load_manifest, save, size_bytes
-from lensyard.model.choice import (
+from lensyard.model.context import (
     BASE_MODEL,
     MODEL_VARIABLE,
     RULE_MODELS,

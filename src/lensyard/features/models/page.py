@@ -12,7 +12,7 @@ from lensyard.dashboard.work import Progress
 from lensyard.features.models.compute import choose_model, fit_model, models_list
 from lensyard.features.models.report import fit_words, models_report
 from lensyard.model.artifact import load_manifest
-from lensyard.model.choice import RULE_MODELS, used_model
+from lensyard.model.context import RULE_MODELS, used_model
 from lensyard.plays.store import shared_store
 from lensyard.render.html import section_html
 from lensyard.render.words import sentence

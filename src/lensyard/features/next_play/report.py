@@ -19,7 +19,7 @@ from lensyard.features.next_play.headline import (
     headline,
     of_going,
 )
-from lensyard.model.choice import RULE_MODELS
+from lensyard.model.context import RULE_MODELS
 from lensyard.render.report import (
     Chart,
     ChartKind,
