@@ -15,10 +15,10 @@ def report_page():
     from tests.render.charts_of_every_kind import EVERY_KIND
 
     from lensyard.dashboard.shell import show_body, show_lead
-    from lensyard.render.theme import SUNLIGHT
+    from lensyard.render.theme import THEMES
 
     show_lead(EVERY_KIND)
-    show_body(EVERY_KIND, theme=SUNLIGHT, key="every")
+    show_body(EVERY_KIND, theme=THEMES["sunlight"], key="every")
 
 
 def test_a_report_is_shown_with_every_part_and_its_answer_first():

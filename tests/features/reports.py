@@ -24,6 +24,15 @@ PLAY = ("--down", "3", "--distance", "7", "--ball", "opp35")
 START = ("log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
 ADD = ("log", "add", *PLAY, "--spot", "left:opp20", "--result", "run", "--gain", "4",
        "--frames", "5", "--keepers", "2")  # fmt: skip
+DRIVE = tuple(
+    ("log", "add", "--ball", ball, "--down", "1", "--spot", spot, "--result", "run", "--gain", gain,
+     "--ended", "middle", "--frames", "5", "--keepers", keepers)
+    for ball, gain, spot, keepers in (
+        ("own30", "6", "left:opp20", "2"), ("own36", "6", "left:opp20", "0"),
+        ("own42", "12", "end:left12", "1"), ("opp46", "20", "left:opp20", "3"),
+        ("opp26", "6", "end:left12", "0"), ("opp20", "20", "end:left12", "1"),
+    )
+)  # fmt: skip
 CHART_IMPORT = ("data", "import", str(CHART), "--mapping", str(CHART.with_name("riverton.toml")))
 
 # The last command of each is the one whose report it is.
@@ -60,7 +69,7 @@ CASES: dict[str, tuple[tuple[str, ...], ...]] = {
     "log, a game": (START, ADD, ("log", "list")),
     "log, all games": (START, ("log", "games")),
     "captures": (("demo",), ("capture", str(DEMO / "times.csv"), "--match", "--game", "demo")),
-    "review": (START, ADD, ("review", "--own-reach")),
+    "review": (START, *DRIVE, ("review", "--own-reach")),
     "drill, progress": (("drill", "--progress"),),
 }
 

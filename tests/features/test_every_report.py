@@ -71,11 +71,11 @@ def page(name):
     from tests.features.reports import made
 
     from lensyard.dashboard.shell import show_body, show_lead
-    from lensyard.render.theme import SUNLIGHT
+    from lensyard.render.theme import THEMES
 
     report = made(name).report
     show_lead(report)
-    show_body(report, theme=SUNLIGHT, key="report")
+    show_body(report, theme=THEMES["sunlight"], key="report")
 
 
 @pytest.mark.slow

@@ -5,6 +5,7 @@ Color arithmetic itself is held to published values first.
 
 import itertools
 import re
+from dataclasses import replace
 
 import pytest
 from tests.support.colors import (
@@ -19,7 +20,9 @@ from tests.support.colors import (
 from lensyard.errors import InvalidInputError
 from lensyard.render.field.picture import SpotRole
 from lensyard.render.field.spots import shape
-from lensyard.render.theme import NIGHT, PRINT, SUNLIGHT, THEMES, Theme, linear_rgb, rgb
+from lensyard.render.theme import THEMES, linear_rgb, rgb
+
+SUNLIGHT, NIGHT, PRINT = (THEMES[name] for name in ("sunlight", "night", "print"))
 
 
 def test_contrast_spans_1_to_21():
@@ -156,7 +159,5 @@ def test_night_reads_in_red_light_alone():
 
 
 def test_a_theme_with_a_broken_color_is_refused():
-    values = {name: getattr(PRINT, name) for name in PRINT.__dataclass_fields__}
-    values["ink"] = "black"
     with pytest.raises(InvalidInputError, match="#RRGGBB"):
-        Theme(**values)
+        replace(PRINT, ink="black")

@@ -11,7 +11,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from lensyard.render.theme import as_hex, linear_rgb
+from lensyard.render.theme import linear_rgb
 
 # Weights of relative luminance, WCAG 2.2 (those of sRGB's primaries).
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
@@ -70,7 +70,10 @@ _SIMULATION: dict[Deficiency, tuple[tuple[float, float, float], ...]] = {
 
 def simulated(color: str, deficiency: Deficiency) -> str:
     """Return how a color looks to an eye without one kind of cone (Machado et al. 2009)."""
-    return as_hex(np.array(_SIMULATION[deficiency]) @ linear_rgb(color))
+    linear = np.clip(np.array(_SIMULATION[deficiency]) @ linear_rgb(color), 0.0, 1.0)
+    # IEC 61966-2-1: linear below, a power law above.
+    curved = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1 / 2.4) - 0.055)
+    return "#" + "".join(f"{round(255 * part):02X}" for part in curved)
 
 
 def color_distance(one: str, other: str) -> float:

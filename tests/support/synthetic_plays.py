@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.domain.situation import SituationBatch
-from lensyard.errors import require_range
-from lensyard.model.outcome_grid import AIR_YD, CARRIED_KINDS, KINDS, THROWN_KINDS, axis_codes
-from lensyard.model.simulation import ENDED, PLAYED
+from lensyard.model.outcome_grid import KINDS, axis_codes
 
 GAIN_MIN_YD = -20
 SECONDS_PER_QUARTER = 900.0
+AIR_YD: Final = np.arange(-10, 71)
+CARRIED_KINDS: Final = ("run", "complete", "scramble")
+THROWN_KINDS: Final = ("incomplete", "interception")
+# What a row of a drawn game is, and what it led to.
+PLAYED: Final = (*KINDS, "punt", "field_goal", "kickoff")
+ENDED: Final = ("on", "touchdown", "return_touchdown", "field_goal", "missed", "safety", "over")
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,7 +48,6 @@ def canonical_plays(drawn, outcome, *, seasons: Sequence[int], seed: int) -> pd.
     """
     import pandas as pd
 
-    require_range(low=1, high=100, seasons=len(seasons))
     rng = np.random.default_rng(seed)
     kind = np.array(PLAYED, dtype=object)[drawn.kind]
     season = np.asarray(seasons)[drawn.game * len(seasons) // (int(drawn.game.max()) + 1)]

@@ -15,8 +15,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lensyard.arrays import FloatArray, IntArray
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Solution:
@@ -26,13 +24,13 @@ class Solution:
     - ``policy``: the chosen action by state, shape (n,); the lowest number among equals.
     """
 
-    value: FloatArray
-    policy: IntArray
+    value: np.ndarray
+    policy: np.ndarray
 
 
 def value_iteration(
-    transition: FloatArray,
-    reward: FloatArray,
+    transition: np.ndarray,
+    reward: np.ndarray,
     *,
     discount: float,
     tolerance: float = 1e-10,

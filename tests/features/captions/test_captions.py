@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import os
+import re
 import shutil
 import subprocess
 from datetime import timedelta
@@ -13,9 +14,6 @@ from xml.etree import ElementTree
 import pytest
 from data.recipes.demo_game import CLOCK_ERRORS_S, DemoFrame, demo_log, frame_jpeg
 from tests.support.logs import log_in, run
-
-from lensyard.features.captions.captions import PLACEHOLDERS, fill
-from lensyard.features.captions.sidecar import CaptionFields, merged, rating_in
 
 DEMO_ID = "demo"
 
@@ -171,35 +169,54 @@ def test_copies_without_exiftool_say_how_to_get_it_and_write_nothing(capsys, fra
     assert state_of(frames) == before
 
 
-def test_a_description_and_everything_unknown_stay_and_the_rest_is_added():
-    before = WELL_KEPT.format(DESCRIBED).encode()
-    found = merged(before, CaptionFields("From the log.", headline="Kites at Marmots"))
-    assert found.kept
-    text = found.content.decode()
+@pytest.fixture
+def captioned(capsys, tmp_path):
+    """Caption one frame that has a sidecar already; return the document and the sidecar."""
+    (tmp_path / "one").mkdir()
+    play = demo_log().plays[2]
+    assert play.snap_at is not None
+    local = (play.snap_at - timedelta(hours=5) + timedelta(seconds=2)).replace(tzinfo=None)
+    (tmp_path / "one" / "a.jpg").write_bytes(frame_jpeg(DemoFrame(local, "-05:00")))
+    sidecar = tmp_path / "one" / "a.xmp"
+
+    def run_on(description, *arguments):
+        if description is not None:
+            sidecar.write_text(WELL_KEPT.format(description), encoding="utf-8")
+        how = ("--captions", "--game", DEMO_ID, "--template", "New.", "--json")
+        code, out, err = run(capsys, "capture", str(sidecar.parent), *how, *arguments)
+        assert code == 0, err
+        return json.loads(out), sidecar
+
+    return run_on
+
+
+OURS = re.compile(r'<(?P<tag>(?:photoshop|Iptc4xmpCore):\w+) xmlns:\w+="[^"]+">[^<]*</(?P=tag)>')
+
+
+def test_a_description_and_everything_unknown_stay_and_the_rest_is_added(captioned):
+    _, sidecar = captioned(DESCRIBED)
+    text = sidecar.read_text(encoding="utf-8")
     assert "<!-- by hand -->" in text
-    ours = '<photoshop:Headline xmlns:photoshop="http://ns.adobe.com/photoshop/1.0/">'
-    without = text.replace(f"{ours}Kites at Marmots</photoshop:Headline>", "")
-    assert without != text
-    assert ElementTree.canonicalize(without) == ElementTree.canonicalize(before.decode())
-    again = merged(found.content, CaptionFields("From the log.", headline="Kites at Marmots"))
-    assert again.content == found.content
+    assert "Saltgrass Kites at Brindle Prairie Marmots</photoshop:Headline>" in text
+    without = OURS.sub("", text)
+    assert ElementTree.canonicalize(without) == ElementTree.canonicalize(
+        WELL_KEPT.format(DESCRIBED)
+    )
+    captioned(None)
+    assert sidecar.read_text(encoding="utf-8") == text
 
 
 @pytest.mark.parametrize("there", [DESCRIBED, DESCRIBED.replace("x-default", "en")])
-def test_replacing_a_description_leaves_other_languages(there, tmp_path):
-    content = merged(WELL_KEPT.format(there).encode(), CaptionFields("New."), replace=True).content
-    (tmp_path / "a.xmp").write_bytes(content)
-    assert described(tmp_path / "a.xmp") == "New."
-    assert "Von Hand." in content.decode()
-    assert rating_in(content) == 3
+def test_replacing_a_description_leaves_other_languages(captioned, there, folder):
+    _, sidecar = captioned(there, "--replace")
+    assert described(sidecar) == "New."
+    assert "Von Hand." in sidecar.read_text(encoding="utf-8")
+    assert log_in(folder, DEMO_ID).plays[2].keepers == 1  # by the sidecar's three stars
 
 
-def test_an_empty_description_of_the_camera_is_none(tmp_path):
+def test_an_empty_description_of_the_camera_is_none(captioned):
     blank = DESCRIBED.replace("By hand.", "   ").replace("Von Hand.", "")
-    found = merged(WELL_KEPT.format(blank).encode(), CaptionFields("New."))
-    (tmp_path / "a.xmp").write_bytes(found.content)
-    assert not found.kept
-    assert described(tmp_path / "a.xmp") == "New."
+    assert described(captioned(blank)[1]) == "New."
 
 
 BOMB = '<!DOCTYPE a [<!ENTITY a "aaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]>'
@@ -269,10 +286,6 @@ def test_bad_input_gets_a_sentence_and_nothing_is_written(
 
 @pytest.mark.slow
 def test_a_part_with_nothing_to_say_is_left_out_and_numbers_become_names(capsys, frames, tmp_path):
-    assert fill("[offense]|, [clock] left|.", {"offense": "Kites", "clock": "8:12"}) == (
-        "Kites, 8:12 left."
-    )
-    assert fill("[offense]|, [clock] left|.", {"offense": "Kites", "clock": ""}) == "Kites."
     assert run(capsys, "log", "edit", "3", "--note", "#12 to #80 past d#24")[0] == 0
     (tmp_path / "home.csv").write_text("number,name\n24,Dee Example\n")
     (tmp_path / "away.csv").write_text("number,name\n12,Ann Example\n24,Nobody\n")
@@ -282,12 +295,16 @@ def test_a_part_with_nothing_to_say_is_left_out_and_numbers_become_names(capsys,
         "--roster",
         f"away={tmp_path / 'away.csv'}",
     )
-    shown = ("--match", "--captions", "--dry-run", "--template", "[note]|; [quarter], no. [play]")
+    template = "[note]|, [clock] left|; [quarter], no. [play]"
+    shown = ("--match", "--captions", "--dry-run", "--template", template)
     _, out, _ = run(capsys, "capture", str(frames), *shown, *names)
     text = " ".join(out.split())
     assert "Ann Example (12) to #80 past Dee Example (24); first quarter, no. 3" in text
 
 
-def test_the_guide_names_every_placeholder():
+def test_the_guide_names_every_placeholder(capsys, tmp_path):
     guide = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
-    assert [name for name in PLACEHOLDERS if f"`[{name}]`" not in guide] == []
+    err = run(capsys, "capture", str(tmp_path), "--captions", "--template", "[dance]")[2]
+    names = re.findall(r"[a-z]+(?:-[a-z]+)*", err.split("must be one of")[1].split("; got")[0])
+    assert len(names) > 10
+    assert [name for name in names if f"`[{name}]`" not in guide] == []

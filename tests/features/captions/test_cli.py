@@ -56,7 +56,10 @@ def test_a_dry_run_writes_nothing_and_files_that_give_no_time_are_named(capsys, 
     [
         (("gone",), "no folder"),
         (("gone.csv",), "cannot read"),
-        ((str(FRAMES), "--offset", "soon"), "offset"),
+        *(
+            ((str(FRAMES), *(word for one in given for word in ("--offset", one))), "offset")
+            for given in (("soon",), ("nan",), ("1e12",), ("1", "2"), ("One=",))
+        ),
         ((str(FRAMES), "--game", "other"), "game must be one of"),
     ],
 )

@@ -6,8 +6,8 @@ from datetime import datetime, timedelta
 import pytest
 from tests.support.logs import GAME, START
 
-from lensyard.errors import InvalidInputError, ParseError
-from lensyard.features.captions.compute import match_captures, parse_offsets
+from lensyard.errors import InvalidInputError
+from lensyard.features.captions.compute import match_captures
 from lensyard.features.captions.exif import PhotoTime, PhotoTimes
 from lensyard.features.captions.report import capture_report
 from lensyard.game.document import GameLog
@@ -137,13 +137,3 @@ def test_an_unknown_camera_and_a_log_without_plays_are_errors():
         matched(photos, offsets={"Three": 1.0})
     with pytest.raises(InvalidInputError, match="no plays"):
         match_captures(GameLog(GAME, ()), PhotoTimes(tuple(photos), ()), offsets={})
-
-
-@pytest.mark.parametrize("texts", [("x",), ("nan",), ("1e12",), ("1", "2"), ("One=",)])
-def test_offsets_that_cannot_be_read(texts):
-    with pytest.raises(ParseError, match="offset"):
-        parse_offsets(texts)
-
-
-def test_offsets_by_camera_and_for_all_others():
-    assert parse_offsets(("12.5", "A=B 7=-3")) == {"": 12.5, "A=B 7": -3.0}

@@ -6,7 +6,7 @@ import pytest
 from lensyard.features.drill.compute import grade
 from lensyard.features.drill.report import drill_picture, field_text, question_report
 from lensyard.render.field.draw import field_svg
-from lensyard.render.theme import SUNLIGHT
+from lensyard.render.theme import THEMES
 
 
 @pytest.mark.slow
@@ -55,4 +55,4 @@ def test_the_picture_can_be_tapped_before_the_answer_and_shows_everybody_after_i
     assert after.mass is not None
     assert after.mass.sum() == 1.0
     for picture in (before, after):
-        assert field_svg(picture, theme=SUNLIGHT, legend=False).startswith("<svg")
+        assert field_svg(picture, theme=THEMES["sunlight"], legend=False).startswith("<svg")

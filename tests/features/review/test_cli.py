@@ -5,15 +5,12 @@ import re
 import shutil
 
 import pytest
-from tests.support.logs import add, on_log, run
+from click.testing import CliRunner
+from tests.support.logs import run
 
-from lensyard.features.game_log.compute import start_game
-from lensyard.features.game_log.entries import NewGameOptions
-from lensyard.game.entry import Result
-from lensyard.options.groups import AssignmentOptions
+from lensyard.cli import group
 
-DRIVE = ((70, 6), (64, 6), (58, 12), (46, 20), (26, 26))
-"""Where the ball lay (`yardline_100`), and the gain. [yd]"""
+DRIVE = (("own30", "6"), ("own36", "6"), ("own42", "12"), ("opp46", "20"), ("opp26", "26"))
 
 
 @pytest.fixture(autouse=True)
@@ -25,14 +22,28 @@ def _own_folders(monkeypatch, tmp_path, tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def _logged(tmp_path_factory):
-    """A folder with a game of five plays."""
+    """A folder with a game of five plays, over, and one of the same plays and three that are no
+    plays of scrimmage."""
     folder = tmp_path_factory.mktemp("logged")
-    new = NewGameOptions("Otters", "Herons", game_id="g", season=2026)
-    on_log(folder, start_game, new, assignment=AssignmentOptions("student"))
-    for i, (ball, gain) in enumerate(DRIVE):
-        ended = {"result": Result.RUN, "gain_yd": gain, "end_y_yd": 44.4}
-        add(folder, yardline_100=ball, spot="left:opp30", frames=5, keepers=i % 2, **ended)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("LENSYARD_DATA_DIR", str(folder))
+        for name, faces in (("h", "defense"), ("g", "offense")):
+            typed("log", "start", "--home", "Otters", "--away", "Herons", "--id", name, "--season",
+                  "2026", "--new", "--assignment", "student", "--faces", faces)  # fmt: skip
+            for i, (ball, gain) in enumerate(DRIVE):
+                typed("log", "add", "--ball", ball, "--down", "1", "--spot", "left:opp30",
+                      "--frames", "5", "--keepers", str(i % 2), "--result", "run", "--gain", gain,
+                      "--ended", "left")  # fmt: skip
+            if name == "h":
+                typed("log", "add", "--ball", "opp20", "--down", "1", "--result", "no-play")
+                typed("log", "add", "--ball", "own35", "--result", "kick")
+                typed("log", "end")
     return folder
+
+
+def typed(*arguments):
+    done = CliRunner().invoke(group, arguments)
+    assert done.exit_code == 0, done.output
 
 
 @pytest.fixture
@@ -62,10 +73,10 @@ def test_json_keeps_the_contract(capsys):
     assert code == 0
     assert {"schema_version", "model", "cautions", "figures", "games", "plays"} <= set(document)
     assert [p["name"] for p in document["figures"]["policies"]] == ["you", "plan", "habit"]
-    assert document["own_reach_figures"]["placed"] == 5
-    for group in (*document["figures"]["zones"], *document["figures"]["spots"]):
+    assert document["own_reach_figures"]["placed"] == 10
+    for some in (*document["figures"]["zones"], *document["figures"]["spots"]):
         for name in ("in_reach", "usable", "kept"):
-            rate = group[name]
+            rate = some[name]
             assert 0 <= rate["p_low"] <= rate["p"] <= rate["p_high"] <= 1
 
 
@@ -93,6 +104,8 @@ def test_page_and_picture_are_written_the_same_each_time(capsys, tmp_path):
     ("arguments", "says"),
     [
         (("--game", "other"), "game must be one of"),
+        (("--season", "1999"), "it has 2026"),
+        (("--season", "2026", "--game", "h"), "not both"),
         (("--plot", "x.jpg"), ".png"),
         (("--pdf", "x.txt"), ".pdf"),
         pytest.param(("--pdf", "no/such/folder/x.pdf"), "cannot write", marks=pytest.mark.slow),
@@ -105,7 +118,45 @@ def test_what_cannot_be_is_exit_2(capsys, arguments, says):
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("_game")
+def test_a_season_is_its_games_together_and_kicks_do_not_count(capsys):
+    def reviewed(*arguments):
+        code, out, err = run(capsys, "review", *arguments, "--json")
+        assert code == 0, err
+        return json.loads(out)
+
+    season, first, second = (
+        reviewed(*which) for which in (("--season", "2026"), ("--game", "g"), ("--game", "h"))
+    )
+    assert reviewed() == first  # the game going on comes first
+    assert (season["title"], {game["game_id"] for game in season["games"]}) == (
+        "season 2026", {"g", "h"},
+    )  # fmt: skip
+    assert season["figures"]["placed"] == 2 * first["figures"]["placed"] == 10
+    assert [play["number"] for play in second["plays"]] == [1, 2, 3, 4, 5]
+    assert season["figures"]["keep"]["hits"] == 4.0
+    assert "touchdown" in first["games"][0]["missing"]
+    assert (first["own_reach_figures"], len(first["own_reach_lenses"])) == (None, 2)
+    own = reviewed("--game", "g", "--own-reach")
+    assert own["figures"] == first["figures"]
+    text = " ".join(run(capsys, "review", "--game", "h")[1].split())
+    assert "No capture times are matched yet" in text
+
+
+@pytest.mark.slow
+def test_where_keepers_were_not_noted_nothing_is_said_of_keeping(capsys):
+    run(capsys, "log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
+    run(capsys, "log", "add", "--down", "1", "--ball", "50", "--spot", "left:opp20")
+    text = " ".join(run(capsys, "review", "--more")[1].split())
+    assert "nothing is said about keeping" in text
+    assert "needs plays with keepers" in text
+    assert run(capsys, "review", "--own-reach")[0] == 2
+
+
 def test_a_log_without_plays_or_spots_says_what_to_do(capsys):
+    code, _, err = run(capsys, "review")
+    assert code == 2
+    assert "log start" in err
     run(capsys, "log", "start", "--home", "Otters", "--away", "Herons", "--id", "g")
     code, _, err = run(capsys, "review")
     assert code == 2

@@ -5,12 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.kit import curve_text, kit_of, parse_curve
-from lensyard.errors import InvalidInputError
+from lensyard.domain.kit import kit_of
 from lensyard.features.review.compute import own_curve_of
-from lensyard.options.groups import LensOptions
-from lensyard.planner.plans import PlanRequest
-from lensyard.settings.own_curve import own_curve, use_curve
 
 REACH_YD = 40.0
 SLOPE = kit_of(["400"])
@@ -50,34 +46,35 @@ def test_few_plays_stay_near_the_slope_and_too_few_say_nothing():
     assert photographed(30, lambda at: at * 0.0 + 1.0).knots == ()
 
 
-def test_a_curve_reads_as_it_is_written_and_wrong_ones_are_refused():
-    text = "0.75:1 1.06:0.812 1.5:0"
-    assert curve_text(parse_curve(text)) == text
-    for wrong in ("", "1.2", "1:1 0.9:0", "1:0.5 1.2:0.6 1.5:0", "1:1 1.5:0.3", "1:1 9:0"):
-        with pytest.raises(InvalidInputError):
-            parse_curve(wrong)
+SITUATION = ("next", "--down", "3", "--distance", "7", "--ball", "opp35")
 
 
-def test_what_was_kept_counts_everywhere_until_the_slope_is_named(tmp_path, monkeypatch):
+@pytest.mark.parametrize(
+    "wrong", ["1.2", "1:1 0.9:0", "1:0.5 1.2:0.6 1.5:0", "1:1 1.5:0.3", "1:1 9:0"]
+)
+def test_wrong_curves_are_refused(run, wrong):
+    code, out, err = run(*SITUATION, "--keep-curve", wrong)
+    assert (code, out) == (2, "")
+    assert "reach" in err
+
+
+def test_what_was_kept_counts_everywhere_until_the_slope_is_named(
+    tmp_path, monkeypatch, document, run
+):
     monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
-    curve = parse_curve("0.75:1 1.1:0.2 1.3:0")
-    plain = PlanRequest(LensOptions().kit())
-    use_curve(curve)
-    own = PlanRequest(LensOptions().kit())
-    assert own.kit.keep_curve == curve
-    assert own.key("") != plain.key("")
-    assert LensOptions(keep_curve="slope").kit() == plain.kit
-    assert LensOptions(keep_curve="0.5:1 0.6:0").kit().keep_curve == ((0.5, 1.0), (0.6, 0.0))
-    use_curve(())
-    assert own_curve() == ()
+    curve = "0.75:1 1.1:0.2 1.3:0"
+    plain, asked = (document(*SITUATION, *more) for more in ((), ("--keep-curve", curve)))
+    (tmp_path / "keep-curve").write_text(f"{curve}\n", encoding="utf-8")
+    assert document(*SITUATION)["spots"] == asked["spots"] != plain["spots"]
+    assert document(*SITUATION, "--keep-curve", "slope")["spots"] == plain["spots"]
     (tmp_path / "keep-curve").write_text("nonsense", encoding="utf-8")
-    with pytest.raises(InvalidInputError, match="--use-curve"):
-        own_curve()
+    code, _, err = run(*SITUATION)
+    assert code == 2
+    assert "--use-curve" in err
 
 
 def test_next_and_plan_follow_the_curve(document):
-    situation = ("--down", "3", "--distance", "7", "--ball", "opp35")
-    usual = document("next", *situation)["spots"][0]["p_usable"]
-    less = document("next", *situation, "--keep-curve", "0.5:1 0.6:0")["spots"][0]["p_usable"]
-    more = document("next", *situation, "--keep-curve", "1:1 1.5:1 2:0")["spots"][0]["p_usable"]
+    usual = document(*SITUATION)["spots"][0]["p_usable"]
+    less = document(*SITUATION, "--keep-curve", "0.5:1 0.6:0")["spots"][0]["p_usable"]
+    more = document(*SITUATION, "--keep-curve", "1:1 1.5:1 2:0")["spots"][0]["p_usable"]
     assert less < usual < more

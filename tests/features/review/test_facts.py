@@ -8,17 +8,9 @@ import pytest
 from tests.support.logs import GAME, START
 
 from lensyard.domain.field import Direction
-from lensyard.domain.kit import DEMO_KIT, kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing
-from lensyard.errors import InvalidInputError
-from lensyard.features.review.compute import chosen_games, review_games
-from lensyard.features.review.facts import (
-    facts_of,
-    kit_reaching,
-    masses_after,
-    replay_of_log,
-)
+from lensyard.features.review.facts import facts_of, masses_after, replay_of_log
 from lensyard.features.review.figures import PlayFacts, review_figures
 from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team, game_setup_of
@@ -201,76 +193,11 @@ def test_a_turned_stadium_changes_nothing_on_any_field(game):
         assert getattr(first, name) == pytest.approx(getattr(second, name), abs=1e-4)
 
 
-def test_a_kit_that_reaches_farther_or_less_far():
-    far, near = kit_reaching(DEMO_KIT, 1.2), kit_reaching(DEMO_KIT, 0.8)
-    assert far.reach_yd == pytest.approx(48.0)
-    assert near.reach_yd == pytest.approx(32.0)
-    assert far.nearest_yd == DEMO_KIT.nearest_yd == near.nearest_yd
-    assert kit_reaching(kit_of(["400"]), 1.2).nearest_yd == kit_of(["400"]).nearest_yd
-
-
-def reviewed(*logs, **more):
-    games = [(log, game_setup_of(log.game)) for log in logs]
-    return review_games(load_context(), games, title="x", step_yd=6.0, **more)
-
-
-def test_a_season_is_its_games_together(game):
-    logs = [
-        GameLog(replace(game, game_id=name, assignment="agency"), tuple(drive(plays=6)))
-        for name in ("one", "two")
-    ]
-    title, ids = chosen_games([log.game for log in logs], season=2026)
-    assert (title, ids) == ("season 2026", ("one", "two"))
-    season, single = reviewed(*logs), reviewed(logs[0])
-    assert season.figures.placed == 2 * single.figures.placed == 12
-    assert season.figures.overall.predicted == pytest.approx(single.figures.overall.predicted)
-    assert [g.game_id for g in season.games] == ["one", "two"]
-    assert "touchdown" in season.games[0].missing
-    assert len(season.plays) == 12
-    assert season.figures.keep is not None
-    assert season.figures.keep.hits == 6.0
-
-
-def test_the_game_going_on_comes_first_and_what_is_not_there_is_named(game):
-    ended = replace(game, game_id="ended", ended_at=START)
-    games = [game, ended]
-    assert chosen_games(games) == (game.title, (game.game_id,))
-    assert chosen_games([ended]) == (game.title, ("ended",))
-    assert chosen_games(games, game_id="ended")[1] == ("ended",)
-    for wrong, says in (
-        ({"game_id": "other"}, "game must be one of week-5, ended"),
-        ({"season": 1999}, "it has 2026"),
-        ({"season": 2026, "game_id": "ended"}, "not both"),
-    ):
-        with pytest.raises(InvalidInputError, match=says):
-            chosen_games(games, **wrong)  # type: ignore[arg-type]
-    with pytest.raises(InvalidInputError, match="log start"):
-        chosen_games([])
-
-
-def test_the_own_reach_is_off_unless_asked_for_and_kicks_do_not_count(game):
-    uncounted = (
-        play_that(9, result=Result.KICK, gain_yd=None),
-        play_that(10, result=Result.NO_PLAY),
-        play_that(11, result=Result.KICK, down=None, distance_yd=None, gain_yd=None),
-    )
-    log = GameLog(game, (*drive(plays=8), *uncounted))
-    plain, asked = reviewed(log), reviewed(log, own_reach=True)
-    assert [play.number for play in plain.plays] == list(range(1, 9))
-    assert plain.own_reach_figures is None
-    assert plain.figures == asked.figures
-    assert asked.own_reach_figures is not None
-    assert plain.figures.reach is not None
-    assert len(plain.own_reach_lenses) == 2
-
-
 def test_the_habit_is_the_one_for_whose_faces_are_wanted(game):
     """For the defense's faces one stands behind the offense, as the plan's habit does."""
     plays = tuple(drive(plays=6))
     defense = replace(game, faces="defense")
     assert np.abs(facts(defense, *plays).habit - facts(game, *plays).habit).max() > 0.1
-    assert "behind the offense" in reviewed(GameLog(defense, plays)).habit
-    assert "ahead of the ball" in reviewed(GameLog(game, plays)).habit
 
 
 @pytest.mark.slow

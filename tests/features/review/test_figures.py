@@ -9,10 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import beta
 from sklearn.isotonic import IsotonicRegression
-from tests.features.review.invented import ZONES, made_up
 
+from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.review.figures import (
+    PlayFacts,
     distance_rates,
     falling_curve,
     keep_rate,
@@ -20,6 +21,43 @@ from lensyard.features.review.figures import (
     rate_of,
     review_figures,
 )
+
+ZONES = [zone.value for zone in Zone]
+
+
+def made_up(rng, *, keep_rate, plays=60):
+    """Return the facts of a game by a photographer who keeps this share of usable plays.
+
+    Where a third of the plays ended across the field is not known: usable is a probability then,
+    and what was truly usable is drawn from it.
+    """
+    predicted = np.clip(rng.beta(2, 3, plays), 0.02, 0.98)
+    certain = rng.random(plays) < 2 / 3
+    usable = np.where(certain, rng.random(plays) < predicted, rng.beta(1.5, 1.5, plays))
+    truly = rng.random(plays) < usable
+    kept = truly & (rng.random(plays) < keep_rate)
+    distance = rng.uniform(5, 40, plays)
+    spot = rng.choice(["left:opp20", "end:left12"], plays)
+    return PlayFacts(
+        game=np.full(plays, "g"),
+        number=np.arange(plays) + 1,
+        zone=rng.choice(ZONES, plays),
+        spot=spot,
+        place=spot,
+        predicted=predicted,
+        predicted_reach=np.sqrt(predicted),
+        in_reach=np.maximum(usable, rng.random(plays)),
+        usable=usable.astype(float),
+        sighted=np.ones(plays),
+        distance_yd=distance,
+        value=rng.choice([1.0, 4.0, 10.0], plays),
+        shot=truly,
+        kept=kept,
+        shot_known=np.ones(plays, dtype=bool),
+        kept_known=np.ones(plays, dtype=bool),
+        plan=np.clip(usable + 0.2, 0, 1),
+        habit=np.clip(usable - 0.2, 0, 1),
+    )
 
 
 @given(

@@ -63,7 +63,9 @@ def test_a_log_that_changed_is_read_again(open_page, finished, said, demo):
     app = finished(open_page("review"))
     start(demo)
     app = finished(app.run())
-    assert app.selectbox(key=CHOICE_KEY).value == "game g"
+    choice = app.selectbox(key=CHOICE_KEY)
+    assert choice.value == "game g"
+    assert len(choice.options) == 4  # two games and their seasons, the latest first
     assert "nothing to review" in app.error[0].value
 
 

@@ -10,7 +10,7 @@ from tests.support.field import FIELD_WIDTH_YD
 from lensyard.domain.field import PlayPoint, rules_named
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import ClosedMark, FieldPicture, ReachRing, SpotMark, SpotRole
-from lensyard.render.theme import SUNLIGHT
+from lensyard.render.theme import THEMES
 
 GOLDEN = Path(__file__).with_name("field_picture.svg")
 FIRST_LINE = "<!-- Built by tests/render/field/build_golden.py -->\n"
@@ -34,7 +34,7 @@ def golden_text():
         path=(PlayPoint(110.0, left), PlayPoint(92.0, left)),
         walk_text="18 yd, 12 s",
     )
-    svg = field_svg(picture, theme=SUNLIGHT, orientation="vertical", width_px=360)
+    svg = field_svg(picture, theme=THEMES["sunlight"], orientation="vertical", width_px=360)
     return FIRST_LINE + svg.replace("><", ">\n<") + "\n"
 
 

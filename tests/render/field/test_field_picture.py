@@ -25,7 +25,7 @@ from lensyard.render.field.picture import (
     SpotRole,
 )
 from lensyard.render.field.spots import mark_places, mark_radius_px
-from lensyard.render.theme import SUNLIGHT, THEMES
+from lensyard.render.theme import THEMES
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -35,6 +35,8 @@ ALL_WAYS = [
     for orientation in Orientation
     for rules in RULES
 ]
+
+SUNLIGHT = THEMES["sunlight"]
 
 
 def with_role(root, role):
