@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import atexit
 import gc
+import math
 import os
 import shutil
 import signal
@@ -203,14 +204,14 @@ def checkpoint() -> None:
 def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
     """Do work in a second process while the body goes on; yield what waits for its result.
 
-    ``work`` returns plain values that JSON can hold. Where there is no second core, or the process
-    cannot be doubled safely (other threads, other platforms than Linux), it is done when its result
-    is asked for; so it is if the second process fails. The second process ends with this one.
+    ``work`` returns plain values that JSON can hold, arrays among them. Where there is no second
+    core, or the process cannot be doubled safely (other threads, other platforms than Linux), it is
+    done when its result is asked for; so it is if the second process fails. The second process ends
+    with this one.
     """
     if not _may_double():
         yield work
         return
-    import json
     import select
 
     parent = os.getpid()
@@ -226,8 +227,8 @@ def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
             checkpoint()
             if select.select([reader], [], [], 0.1)[0]:
                 parts.append(os.read(reader, 1 << 16))
-        text = b"".join(parts)
-        return json.loads(text) if text else work()
+        sent = b"".join(parts)
+        return _received(sent) if sent else work()
 
     try:
         yield result
@@ -235,6 +236,63 @@ def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
         os.close(reader)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
+
+
+def in_two(
+    work: Callable[[int], Any], pieces: int, *, meanwhile: Callable[[], object] = bool
+) -> list[Any]:
+    """Return the results of pieces of work, done in two processes as in `beside`.
+
+    Whichever has nothing to do takes the next one; this one does ``meanwhile`` before. At most 255
+    pieces; each returns what that of `beside` may.
+    """
+    reader, writer = os.pipe()
+    os.write(writer, bytes(range(pieces)))
+    os.close(writer)
+
+    def taken() -> list[tuple[int, Any]]:
+        return [(piece[0], work(piece[0])) for piece in iter(lambda: os.read(reader, 1), b"")]
+
+    try:
+        with beside(taken) as others:
+            meanwhile()
+            done = dict([*taken(), *others()])
+    finally:
+        os.close(reader)
+    # Those that a second process failed to do.
+    return [done[i] if i in done else work(i) for i in range(pieces)]
+
+
+def _sent(found: Any) -> list[bytes]:
+    """Return a line of JSON and the bytes of the arrays that it speaks of, each at a word's end."""
+    import json
+
+    arrays: list[bytes] = []
+
+    def kept(array: Any) -> dict[str, Any]:
+        arrays.append(array.tobytes() + bytes(-array.nbytes % 8))
+        return {"dtype": array.dtype.str, "shape": array.shape, "at": sum(map(len, arrays[:-1]))}
+
+    text = json.dumps(found, default=kept).encode()
+    return [text + b" " * (-(len(text) + 1) % 8) + b"\n", *arrays]
+
+
+def _received(sent: bytes) -> Any:
+    """Return what `_sent` made bytes of; its arrays are not to be changed."""
+    import json
+
+    start = sent.index(b"\n") + 1
+
+    def array(plain: dict[str, Any]) -> Any:
+        if plain.keys() != {"dtype", "shape", "at"}:
+            return plain
+        import numpy as np
+
+        shape = tuple(plain["shape"])
+        of = np.frombuffer(sent, plain["dtype"], math.prod(shape), start + plain["at"])
+        return of.reshape(shape)
+
+    return json.loads(sent[:start], object_hook=array)
 
 
 def _may_double() -> bool:
@@ -249,13 +307,12 @@ def _may_double() -> bool:
 def _be_second(writer: int, work: Callable[[], Any], parent: int) -> NoReturn:
     """Do the work of the second process and end it; nothing of what it inherited is written."""
     try:
-        import json
-
         signal.signal(signal.SIGINT, signal.SIG_DFL)
         stop_when(lambda: os.getppid() != parent)
-        data = json.dumps(work()).encode()
-        while data:
-            data = data[os.write(writer, data) :]
+        for part in _sent(work()):
+            left = memoryview(part)
+            while left:
+                left = left[os.write(writer, left) :]
     finally:
         os._exit(0)
 

@@ -32,12 +32,13 @@ from typing import Any
 
 import numpy as np
 from tests.features.next_play.random_questions import Asked, asked, check, on_the_way
+from tests.support.card_planes import answers_alone
 
 from lensyard.domain.perimeter import Tempo, WalkTime
 from lensyard.domain.situation import UNKNOWN_HASH, ball_text
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
-from lensyard.features.card.tables import NO_SPOT, Answers, answers_alone
+from lensyard.features.card.tables import NO_SPOT
 from lensyard.features.drill.compute import compared_stations
 from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
@@ -76,7 +77,7 @@ def check_field(found: NextAnswer) -> None:
     assert all(found.scorer.open[stations[mark.station]] for mark in marks), "a mark is closed"
 
 
-def check_card(table: Answers, found: NextAnswer) -> None:
+def check_card(table: dict[str, np.ndarray], found: NextAnswer) -> None:
     """The card names the station that the command names, where it has the question."""
     situation, request = found.request.situation, found.request
     if situation.distance_yd > GRID.longest_yd:
@@ -85,26 +86,26 @@ def check_card(table: Answers, found: NextAnswer) -> None:
     row = row * 99 + situation.yardline_100 - 1
     station = found.spot.station_index
     if request.standing is None:
-        assert table.best[row] in (station, NO_SPOT), "card and command: another best spot"
+        assert table["best"][row, 0] in (station, NO_SPOT), "card and command: another best spot"
         return
     if not request.ball_changed_hands:
-        chosen = int(table.choice[0][row, found.standing_index])
+        chosen = int(table["choice"][row, found.standing_index])
         assert chosen == station, "card and command: another place"
 
 
-def check_card_table(context: Context, request: NextRequest) -> tuple[Answers, int]:
+def check_card_table(context: Context, request: NextRequest) -> tuple[dict[str, np.ndarray], int]:
     """Every choice of a card in one direction is open, within the walk or across closed ground."""
     solved = plan_of(context, request)
     scorer, walking = solved.scorer(request.direction), solved.request.walking
-    answers = answers_alone(context, solved, GRID, request.direction)
+    answers = answers_alone(context, solved, GRID.longest_yd, request.direction)
     forecast = context.model.forecast(GRID.batch(UNKNOWN_HASH))
     tried = (GRID.down == 4) & (forecast.p_fourth_down_choice[:, 2] >= LEAST_TRIED)
     clear = scorer.open & clear_of_the_kick(scorer, request.venue.rules)
     count = 0
     far_yd = max(walking.change_limit_yd, walking.drive_limit_yd)
     for rows, table, limit in (
-        (np.arange(len(GRID)), answers.choice[0], walking.drive_limit_yd),
-        (GRID.first_downs, answers.long_choice[0], far_yd),
+        (np.arange(len(GRID)), answers["choice"], walking.drive_limit_yd),
+        (GRID.first_downs, answers["far"], far_yd),
     ):
         for may_stand, some in (
             (scorer.open, np.flatnonzero(~tried[rows])),
@@ -123,7 +124,8 @@ def check_card_table(context: Context, request: NextRequest) -> tuple[Answers, i
             for standing in np.flatnonzero(far.any(axis=0)):
                 for target in np.unique(chosen[far[:, standing], standing]):
                     assert on_the_way(scorer.walk_yd, may_stand, standing, target, limit)
-    best = np.where(answers.best == NO_SPOT, int(clear.argmax()), answers.best)
+    best = answers["best"][:, 0].astype(np.int64)
+    best = np.where(best == NO_SPOT, int(clear.argmax()), best)
     assert np.where(tried, clear[best], scorer.open[best]).all(), "a card's best spot is closed"
     return answers, count
 
@@ -235,7 +237,7 @@ class Run:
         for question in questions:
             self.question(question, table if question.request.direction is direction else None)
 
-    def question(self, question: Asked, table: Answers | None) -> None:
+    def question(self, question: Asked, table: dict[str, np.ndarray] | None) -> None:
         """Ask one question of every face."""
         request = question.request
         try:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.support.card_planes import answers_alone
 from tests.support.field import FIELD_WIDTH_YD
 from tests.support.part_of_season import part_of_season
 
@@ -12,7 +13,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.kit import kit_of
 from lensyard.domain.places import standing_text
 from lensyard.domain.venue import standard_venue
-from lensyard.features.card.tables import CardGrid, answers_alone, percent_codes
+from lensyard.features.card.grid import CardGrid, percent_codes
 from lensyard.features.drill.compute import grade
 from lensyard.features.drill.series import DrillRequest, drill_series
 from lensyard.features.next_play.compute import NextRequest, next_play
@@ -41,16 +42,19 @@ def test_the_card_says_what_next_says(name, context):
     grid, rng = CardGrid.of(2), np.random.default_rng(41)
     for direction in Direction:
         scorer = solved.scorer(direction)
-        answers = answers_alone(context, solved, grid, direction)
+        answers = answers_alone(context, solved, 2, direction)
         for row in rng.integers(len(grid) // 2, len(grid), 40).tolist():
             here = int(rng.choice(np.flatnonzero(scorer.open)))
             asked = NextRequest(grid.situation(row, UNKNOWN_HASH), KIT, venue, direction=direction)
             found = next_play(context, asked)
-            assert _same(scorer, answers.best[row], found.spot.station_index), (row, direction)
-            assert answers.best_p[row] == percent_codes(np.array([found.spot.p_usable]))[0]
+            assert _same(scorer, answers["best"][row, 0], found.spot.station_index), (
+                row,
+                direction,
+            )
+            assert answers["best"][row, 1] == percent_codes(np.array([found.spot.p_usable]))[0]
             walked = next_play(context, _from(asked, scorer.xy_yd, here, venue))
             assert walked.standing_index == here
-            go = answers.choice[0][row, here]
+            go = answers["choice"][row, here]
             assert _same(scorer, go, walked.spot.station_index), (row, here, direction)
 
 

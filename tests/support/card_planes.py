@@ -10,7 +10,27 @@ from typing import Any
 
 import numpy as np
 
+from lensyard.domain.field import Direction
+from lensyard.domain.situation import UNKNOWN_HASH
+from lensyard.features.card.planes import CardTables, direction_letter
+
 YARD_LINES = 99
+
+
+def answers_alone(context, solved, longest_yd, direction) -> dict[str, np.ndarray]:
+    """Return what a card says whoever does not say where the ball lies, toward one end, by kind.
+
+    Choices are those with the team on the ball that the assignment prefers.
+    """
+    tables = CardTables(context, solved.request, solved)
+    letter = direction_letter(direction if direction in tables.directions else Direction.TOWARD_B)
+    planes = tables.planes(longest_yd, (UNKNOWN_HASH,), ())
+    names = [plane.name.split(":") for plane in planes]
+    return {
+        name[0]: plane.values
+        for name, plane in zip(names, planes, strict=True)
+        if letter in name and "theirs" not in name
+    }
 
 
 def bytes_in(html: str, key: str) -> bytes:

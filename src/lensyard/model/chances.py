@@ -28,7 +28,7 @@ from lensyard.model.cells import (
 if TYPE_CHECKING:
     from lensyard.model.outcome import Forecast
 
-BLOCK = 2000
+BLOCK = 8000
 """Situations at a time, and those of the last one's line of scrimmage. [plays]"""
 
 

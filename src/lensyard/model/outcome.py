@@ -253,8 +253,10 @@ class Forecast:
         """P(the play makes the line to gain and the offense keeps the ball), shape (n,)."""
         distance = np.minimum(self.batch.distance_yd, self.batch.yardline_100)
         enough = grid.GAINS_YD[None, :] >= distance[:, None]
-        made = np.einsum("nkg,ng->nk", self.kind_gain_pmf, enough.astype(np.float64))
-        return np.asarray((self.p_kind * made * (1.0 - self._model.p_fumble_lost)).sum(axis=1))
+        pmf, moving = self._by_situation(self._state_pmf), list(grid.GAIN_KINDS)
+        made = np.einsum("nkg,ng->nk", pmf, enough.astype(np.float64))
+        kept = 1.0 - self._model.p_fumble_lost[moving]
+        return np.asarray((self.p_kind[:, moving] * made * kept).sum(axis=1))
 
     @property
     def p_turnover(self) -> FloatArray:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.support.card_planes import unpack
+from tests.support.card_planes import answers_alone, unpack
 
 from lensyard.domain.assignment import Assignment, Coverage
 from lensyard.domain.field import Direction
@@ -20,7 +20,7 @@ from lensyard.features.card.grid import CardGrid, percent_codes
 from lensyard.features.card.packing import Plane, pack
 from lensyard.features.card.planes import card_kicks
 from lensyard.features.card.report import percent_texts
-from lensyard.features.card.tables import NO_SPOT, answers_alone
+from lensyard.features.card.tables import NO_SPOT
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.model.context import load_context
@@ -88,8 +88,7 @@ def test_the_lens_of_a_card_is_that_of_the_spot_the_library_names(context):
     """The card's stations are two yards apart, and the nearest one may lie in a team area."""
     request = PlanRequest(DEMO_KIT)
     solved, grid = plan_for(context, request), CardGrid.of(10)
-    lens = answers_alone(context, solved, grid, Direction.TOWARD_B).lens
-    assert lens is not None
+    lens = answers_alone(context, solved, 10, Direction.TOWARD_B)["lens"]
     x, y = solved.scorer(Direction.TOWARD_B).xy_yd
     for yardline_100 in (80, 75, 60, 45, 30, 8):
         row = (min(10, yardline_100) - 1) * 99 + yardline_100 - 1

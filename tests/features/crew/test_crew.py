@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from tests.support.card_planes import facts_in
+from tests.support.card_planes import answers_alone, facts_in
 
 from lensyard.cli import group
 from lensyard.domain.assignment import FRAMES, Assignment, FrameKind
@@ -17,7 +17,6 @@ from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Zone
 from lensyard.domain.venue import standard_venue
 from lensyard.features.card.grid import CardGrid
-from lensyard.features.card.tables import answers_alone
 from lensyard.features.crew.compute import CrewRequest, member_plans
 from lensyard.model.context import load_context
 from lensyard.planner.plans import decide
@@ -205,10 +204,10 @@ def test_a_card_decides_by_what_the_others_leave():
     assert first.left.min() == 1.0
     assert 0.0 <= second.left.min() < 0.5 < second.left.max() <= 1.0
     grid, direction = CardGrid.of(3), Direction.TOWARD_A
-    answers = answers_alone(context, second, grid, direction)
+    answers = answers_alone(context, second, 3, direction)
     rng = np.random.default_rng(5)
     for row in rng.integers(len(grid), size=12):
         situation = grid.situation(int(row), 3)
         for standing in rng.integers(len(second.scorers[0].perimeter), size=3):
             told = decide(context, second, situation, standing=int(standing), direction=direction)
-            assert answers.choice[0][row, standing] == told.station
+            assert answers["choice"][row, standing] == told.station

@@ -51,10 +51,10 @@ from lensyard.features.card.grid import (
     CardGrid,
     Moment,
 )
-from lensyard.features.card.packing import Packed, Plane, pack
+from lensyard.features.card.packing import LEAST_LEFT, Packed, Plane, pack
 from lensyard.features.card.planes import (
     GAIN_OFFSET_YD,
-    card_planes,
+    CardTables,
     direction_letter,
     hash_name,
     walking_at,
@@ -63,7 +63,7 @@ from lensyard.features.card.tables import NO_SPOT
 from lensyard.game.rules import PENALTIES, game_rules
 from lensyard.model.context import Context
 from lensyard.model.outcome_grid import UNTOLD_CHOICES
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.plans import PlanRequest, SolvedPlan
 from lensyard.render.words import LIKELY, NAMED
 from lensyard.spots.scorer import Scorer
 
@@ -134,51 +134,82 @@ def card_content(
             f"the plan has {stations} stations; a card holds at most {MOST_STATIONS}. Plan with "
             "stations farther apart"
         )
-    solved = plan_for(context, request) if solved is None else solved
-    directions = tuple(dict.fromkeys(side.direction for side in solved.sides))
-    mirror = _mirror_of(solved.scorers[0])
-    grid = CardGrid.of(longest_yd)
-    hash_codes: tuple[int, ...] = (UNKNOWN_HASH, 0, 1, 2)
-    if len(directions) > 1:
-        hash_codes = (UNKNOWN_HASH, 0, 2)
-    planes = card_planes(context, solved, grid, directions, hash_codes)
-    moments: tuple[Moment, ...] = MOMENTS
-    packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
-    if packed is None:
-        hash_codes = (UNKNOWN_HASH,)
-        planes = [plane for plane in planes if _tells(plane.name, hash_codes, moments)]
-        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
-    if packed is None and longest_yd > SHORTENED_DISTANCE_YD:
-        grid = CardGrid.of(SHORTENED_DISTANCE_YD)
-        planes = [_shortened(plane, longest_yd) for plane in planes]
-        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
-    if packed is None:
-        moments = ()
-        planes = [one for one in planes if _tells(one.name, hash_codes, moments)]
-        packed = pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
-    if packed is None:
+    tables = CardTables(context, request, solved)
+    mirror = _mirror_of(request.scorers[0])
+    found = _fitting(tables, mirror, longest_yd)
+    if found is None:
         raise CardTooLargeError(
             f"the tables of this card take more than the {LARGEST_PAYLOAD_BYTES:,} bytes that fit "
             "a card. Use a venue with fewer closed stretches, or `lensyard next` itself"
         )
-    facts = context.model_facts()
-    return CardContent(solved, facts, grid, hash_codes, moments, directions, packed, mirror)
+    packed, longest_yd, hash_codes, moments = found
+    facts, grid = context.model_facts(), CardGrid.of(longest_yd)
+    return CardContent(
+        tables.plan(), facts, grid, hash_codes, moments, tables.directions, packed, mirror
+    )
 
 
-def _tells(name: str, hash_codes: tuple[int, ...], moments: tuple[Moment, ...]) -> bool:
-    """Whether a plane belongs to one of the hash marks or moments, or to none."""
-    others = {hash_name(code) for code in range(len(HASH_CODES)) if code not in hash_codes}
-    others |= {moment.name for moment in MOMENTS if moment not in moments}
-    return not others & set(name.split(":"))
+_Fitting = tuple[Packed, int, tuple[int, ...], tuple[Moment, ...]]
 
 
-def _shortened(plane: Plane, longest_yd: int) -> Plane:
+def _fitting(tables: CardTables, mirror: IntArray, longest_yd: int) -> _Fitting | None:
+    """Return the most that fits: tables, longest distance, hash marks and moments.
+
+    What is made first tells what is too large for sure; that is not made at all.
+    """
+
+    def packed(planes: list[Plane]) -> Packed | None:
+        return pack(planes, mirror, most_bytes=LARGEST_PAYLOAD_BYTES)
+
+    two_ends, unknown = len(tables.directions) > 1, (UNKNOWN_HASH,)
+    short_yd = min(longest_yd, SHORTENED_DISTANCE_YD)
+    if two_ends and short_yd < longest_yd:
+        usual = packed(tables.planes(short_yd, unknown, ()))
+        if usual is None:
+            return None
+        if _is_too_large(_LEAST_OF_ALL * len(usual.payload)):
+            found, one = None, packed(tables.planes(short_yd, unknown, MOMENTS[:1]))
+            if one is not None:
+                a_moment = _LEAST_OF_A_MOMENT * (len(one.payload) - len(usual.payload))
+                if not _is_too_large(len(usual.payload) + len(MOMENTS) * a_moment):
+                    found = packed(tables.planes(short_yd, unknown, MOMENTS))
+            return (found or usual), short_yd, unknown, MOMENTS if found else ()
+    planes = tables.planes(longest_yd, unknown, MOMENTS)
+    found = packed(planes)
+    if found is not None:
+        marks = (UNKNOWN_HASH, 0, 2) if two_ends else (UNKNOWN_HASH, 0, 1, 2)
+        # Hash marks take more than one moment does.
+        if not _is_too_large(len(found.payload) * (1.0 + 1.0 / (1 + len(MOMENTS)))):
+            more = packed(tables.planes(longest_yd, marks, MOMENTS))
+            if more is not None:
+                return more, longest_yd, marks, MOMENTS
+        return found, longest_yd, unknown, MOMENTS
+    for moments in (MOMENTS, ()):
+        planes = tables.planes(longest_yd, unknown, moments)
+        found = packed([_shortened(plane, longest_yd, short_yd) for plane in planes])
+        if found is not None:
+            return found, short_yd, unknown, moments
+    return None
+
+
+# Tables of all distances and moments over those of short distances at the usual moment, and of a
+# moment over those of the first one, at least.
+_LEAST_OF_ALL = 4.2
+_LEAST_OF_A_MOMENT = 0.97
+
+
+def _is_too_large(payload_bytes: float) -> bool:
+    """Whether tables do not fit, however hard they are pressed."""
+    return payload_bytes * LEAST_LEFT > LARGEST_PAYLOAD_BYTES
+
+
+def _shortened(plane: Plane, longest_yd: int, short_yd: int) -> Plane:
     """Return a plane without the distances beyond the shorter limit."""
     if plane.values.shape[0] <= YARD_LINES:
         return plane
     by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
-    kept = by_down[:, :SHORTENED_DISTANCE_YD].reshape(-1, plane.values.shape[1])
-    block = SHORTENED_DISTANCE_YD * YARD_LINES if plane.block else 0
+    kept = by_down[:, :short_yd].reshape(-1, plane.values.shape[1])
+    block = short_yd * YARD_LINES if plane.block else 0
     return replace(plane, values=np.ascontiguousarray(kept), block=block)
 
 

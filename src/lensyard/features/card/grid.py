@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,7 +65,7 @@ MOMENTS = (
 of 2019 that they stand for (``python -m tests.benchmarks.card_moments``)."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class CardGrid:
     """All situations of a card at one moment.
 
@@ -95,6 +96,16 @@ class CardGrid:
     def __len__(self) -> int:
         """The number of rows."""
         return int(self.down.shape[0])
+
+    @cached_property
+    def distinct(self) -> tuple[IntArray, IntArray]:
+        """The k rows that stand for all, by yard line, and the place of each row among them, (m,).
+
+        With the goal line nearer than the line to gain all distances are one.
+        """
+        key = (self.yardline_100 * (DOWNS + 1) + self.down) * YARD_LINES + self.distance_yd
+        _, rows, of = np.unique(key, return_index=True, return_inverse=True)
+        return rows, of
 
     @property
     def first_downs(self) -> IntArray:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import base64
 import zlib
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 
 from lensyard.arrays import ByteArray, IntArray
 from lensyard.features.card.grid import YARD_LINES
+from lensyard.running import in_two
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,25 +29,6 @@ class Plane:
     are_places: bool = False
     block: int = 0
 
-    def to_plain(self) -> dict[str, Any]:
-        """Return it as values that JSON can hold."""
-        packed = base64.b64encode(zlib.compress(self.values.tobytes(), 1)).decode()
-        return {
-            "name": self.name,
-            "shape": self.values.shape,
-            "values": packed,
-            "are_places": self.are_places,
-            "block": self.block,
-        }
-
-    @staticmethod
-    def of_plain(plain: dict[str, Any]) -> Plane:
-        """Return the table of `to_plain`."""
-        given = dict(plain)
-        values = zlib.decompress(base64.b64decode(given.pop("values")))
-        array = np.frombuffer(values, dtype=np.uint8).reshape(given.pop("shape"))
-        return Plane(values=array, **given)
-
 
 @dataclass(frozen=True, slots=True)
 class PlaneEntry:
@@ -59,6 +41,14 @@ class PlaneEntry:
     are_places: bool
     prediction: str
     like: int
+
+    @staticmethod
+    def of(plane: Plane, prediction: str, like: int) -> PlaneEntry:
+        """Return how a plane is stored."""
+        rows, columns = plane.values.shape
+        return PlaneEntry(
+            plane.name, rows, columns, plane.block, plane.are_places, prediction, like
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,66 +77,128 @@ def pack(planes: list[Plane], mirror: IntArray, *, most_bytes: int) -> Packed | 
     - ``planes``: in order; a plane may be foretold from earlier ones of the same shape
     - ``mirror``: for each position the one across the field, shape (n,)
     """
-    parts, entries = [], []
-    for i, plane in enumerate(planes):
-        prediction, like, rest = min(_ways(planes, i, mirror), key=_estimated_bytes)
-        parts.append(rest.tobytes())
-        rows, columns = plane.values.shape
-        entries.append(
-            PlaneEntry(plane.name, rows, columns, plane.block, plane.are_places, prediction, like)
-        )
-    content = b"".join(parts)
+    ends = np.cumsum([plane.values.size for plane in planes])
+    parts = np.array_split(np.arange(len(planes)), np.searchsorted(ends, ends[-1] * _CUTS))
+    ways: dict[int, tuple[str, int]] = {}
     for level, less in _LEVELS:
-        payload = zlib.compress(content, level)
+
+        def packed(part: int, level: int = level) -> _Part:
+            last = part == len(parts) - 1
+            return _Part.of(planes, parts[part].tolist(), mirror, ways, level, last=last)
+
+        found = [_Part(*of) for of in in_two(packed, len(parts))]
+        ways.update(enumerate((way, like) for part in found for way, like in part.ways))
+        payload = _joined(found)
         if len(payload) <= most_bytes:
+            entries = [PlaneEntry.of(plane, *ways[i]) for i, plane in enumerate(planes)]
             return Packed(payload, tuple(entries))
         if len(payload) * less > most_bytes:
             return None
     return None
 
 
-_LEVELS = ((6, 0.91), (8, 0.98), (9, 1.0))
-"""How hard zlib tries, and what share of the bytes trying harder leaves at best."""
+LEAST_LEFT = 0.94
+"""What share of the bytes trying harder leaves at best."""
+_LEVELS = ((7, LEAST_LEFT), (8, 0.98), (9, 1.0))
+"""How hard zlib tries, and what trying harder leaves at best."""
+_MEMORY = 5
+"""zlib's blocks are short, for what they hold changes every few thousand bytes."""
+_CUTS = np.array([0.25, 0.5, 0.75])
+"""Where the tables are cut into parts that two processes compress."""
 _EVERY_ROW = 5
+_ADLER = 65521
 
 
-def _estimated_bytes(way: tuple[str, int, ByteArray]) -> int:
-    """Return how long some rows of a difference are, to compare it with others."""
-    return len(zlib.compress(way[2][::_EVERY_ROW].tobytes(), 1))
+class _Part(NamedTuple):
+    """Some planes: how they are foretold, their differences compressed (RFC 1951), and the number
+    and checksum of these bytes before.
+    """
 
+    ways: list[tuple[str, int]]
+    compressed: ByteArray
+    size: int
+    checksum: int
 
-def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int, ByteArray]]:
-    """Return (prediction, earlier plane, difference) for everything that can be tried."""
-    plane = planes[index]
-    values = plane.values
-    ways = [("raw", -1, values)]
-    full = values.shape[1] == mirror.shape[0]
-    if plane.block:
-        ways.append(("shorter", -1, values - _shorter(values, plane.block)))
-        if full and not plane.are_places:
-            ways.append(("mirrored", -1, values - _mirrored(values, plane.block, mirror)))
-    for k, earlier in enumerate(planes[:index]):
-        kin = (
-            earlier.values.shape == values.shape
-            and earlier.name.split(":")[0] == (plane.name.split(":", maxsplit=1)[0])
+    @staticmethod
+    def of(
+        planes: list[Plane],
+        some: list[int],
+        mirror: IntArray,
+        known: dict[int, tuple[str, int]],
+        level: int,
+        *,
+        last: bool,
+    ) -> _Part:
+        """Return some of the planes in the shortest way, which may be known."""
+
+        def estimated_bytes(index: int, way: tuple[str, int]) -> int:
+            rows = slice(None, None, _EVERY_ROW)
+            return len(zlib.compress(_difference(planes, index, mirror, *way, rows).tobytes(), 1))
+
+        ways = [
+            known.get(i) or min(_ways(planes, i, mirror), key=partial(estimated_bytes, i))
+            for i in some
+        ]
+        content = b"".join(
+            _difference(planes, i, mirror, *way).tobytes()
+            for i, way in zip(some, ways, strict=True)
         )
-        if kin:
-            ways.append(("like", k, values - earlier.values))
-            if full:
-                across = earlier.values[:, mirror]
-                across = mirror.astype(np.uint8)[across] if plane.are_places else across
-                ways.append(("opposite", k, values - across))
+        compressor = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, _MEMORY)
+        end = zlib.Z_FINISH if last else zlib.Z_FULL_FLUSH
+        compressed = compressor.compress(content) + compressor.flush(end)
+        return _Part(ways, np.frombuffer(compressed, np.uint8), len(content), zlib.adler32(content))
+
+
+def _joined(parts: list[_Part]) -> bytes:
+    """Return compressed parts as one stream of zlib."""
+    low, high = 1, 0
+    for part in parts:
+        high = (high + (part.checksum >> 16) + part.size * (low - 1)) % _ADLER
+        low = (low + (part.checksum & 0xFFFF) - 1) % _ADLER
+    head = zlib.compress(b"")[:2]
+    end = (high << 16 | low).to_bytes(4, "big")
+    return b"".join([head, *(part.compressed.tobytes() for part in parts), end])
+
+
+def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int]]:
+    """Return (prediction, earlier plane) of everything that can be tried."""
+    plane = planes[index]
+    ways = [("raw", -1)]
+    full = plane.values.shape[1] == mirror.shape[0]
+    if plane.block:
+        ways.append(("shorter", -1))
+        if full and not plane.are_places:
+            ways.append(("mirrored", -1))
+    for k, earlier in enumerate(planes[:index]):
+        same_shape = earlier.values.shape == plane.values.shape
+        if same_shape and earlier.name.split(":")[0] == plane.name.split(":")[0]:
+            ways += [("like", k), ("opposite", k)] if full else [("like", k)]
     return ways
 
 
-def _shorter(values: ByteArray, block: int) -> ByteArray:
-    """Return the rows a yard of distance shorter; zeros where there are none."""
-    by_down = values.reshape(-1, block // YARD_LINES, YARD_LINES, values.shape[1])
-    before = np.zeros_like(by_down)
-    before[:, 1:] = by_down[:, :-1]
-    return before.reshape(values.shape)
-
-
-def _mirrored(values: ByteArray, block: int, mirror: IntArray) -> ByteArray:
-    earlier = mirror < np.arange(mirror.shape[0])
-    return np.where(earlier, values[:, mirror], _shorter(values, block))
+def _difference(
+    planes: list[Plane],
+    index: int,
+    mirror: IntArray,
+    prediction: str,
+    like: int,
+    rows: slice = slice(None),
+) -> ByteArray:
+    """Return some rows of a plane less what is predicted of them."""
+    plane = planes[index]
+    values = plane.values[rows]
+    if prediction == "raw":
+        return values
+    if prediction in ("shorter", "mirrored"):
+        by_down = plane.values.reshape(-1, plane.block // YARD_LINES, YARD_LINES, values.shape[1])
+        before = np.zeros_like(by_down)
+        before[:, 1:] = by_down[:, :-1]
+        predicted = before.reshape(plane.values.shape)[rows]
+        if prediction == "mirrored":
+            predicted = np.where(mirror < np.arange(mirror.size), values[:, mirror], predicted)
+        return values - predicted
+    predicted = planes[like].values[rows]
+    if prediction == "opposite":
+        predicted = predicted[:, mirror]
+        predicted = mirror.astype(np.uint8)[predicted] if plane.are_places else predicted
+    return values - predicted

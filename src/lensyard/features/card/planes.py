@@ -3,108 +3,144 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.domain.assignment import (
-    LEAST_USABLE,
-)
+from lensyard.arrays import ByteArray
+from lensyard.domain.assignment import LEAST_USABLE
 from lensyard.domain.field import Direction, FieldRules
-from lensyard.domain.perimeter import (
-    DRIVE_LIMIT_YD,
-    Tempo,
-    WalkTime,
-)
+from lensyard.domain.perimeter import DRIVE_LIMIT_YD, Tempo, WalkTime
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Kick, PlayKind
 from lensyard.errors import ModelError
-from lensyard.features.card.grid import (
-    MOMENTS,
-    YARD_LINES,
-    CardGrid,
-    Moment,
-    percent_codes,
-)
+from lensyard.features.card.grid import USUAL, YARD_LINES, CardGrid, Moment, percent_codes
 from lensyard.features.card.packing import Plane
-from lensyard.features.card.tables import NO_SPOT, Answers, CardAnswers, CardGround
+from lensyard.features.card.tables import NO_SPOT, CardGround, Choices, Plays
 from lensyard.model.context import Context
+from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD, SACK
 from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.sides import sides_of
 from lensyard.planner.solve import Walking
-from lensyard.running import beside
+from lensyard.running import in_two
 from lensyard.spots.kicks import frames_of, kick_limit_yd, p_usable_of, place_for, places_for
 
 # Gains are stored as bytes; the smallest is a loss of 20 yd.
 GAIN_OFFSET_YD = 20
 
 
-def card_planes(
-    context: Context,
-    solved: SolvedPlan,
-    grid: CardGrid,
-    directions: tuple[Direction, ...],
-    hash_codes: tuple[int, ...],
-) -> list[Plane]:
-    """Return every table of a card, the moments made in a second process."""
-    context.transition().transition_matrices()  # both processes need them
-    with beside(
-        lambda: [one.to_plain() for one in _moment_planes(context, solved, grid, directions)]
-    ) as of_moments:
-        planes = _usual_planes(context, solved, grid, directions, hash_codes)
-        return planes + [Plane.of_plain(one) for one in of_moments()]
+class _Part(NamedTuple):
+    """Tables of one moment and hash mark: for both directions, and toward each."""
+
+    shared: list[Plane]
+    toward: list[list[Plane]]
 
 
-def _usual_planes(
-    context: Context,
-    solved: SolvedPlan,
-    grid: CardGrid,
-    directions: tuple[Direction, ...],
-    hash_codes: tuple[int, ...],
-) -> list[Plane]:
-    planes = [
-        Plane("outcome:usual", _outcomes(context, grid)),
-        Plane("fourth:usual", _fourth(context, grid)),
-    ]
-    block = grid.longest_yd * YARD_LINES
-    for direction in directions:
-        letter = direction_letter(direction)
-        ground = CardGround(context, solved, direction, hash_codes)
-        of_direction = CardAnswers(ground, solved, grid, direction)
-        planes += _kick_planes(context, solved, direction)
-        for code in hash_codes:
-            answers = of_direction.answers(code)
-            planes += _answer_planes(answers, f"{letter}:{hash_name(code)}", block)
-            for name, values in (("lens", answers.lens), ("exposure", answers.exposure)):
-                if values is not None:
-                    planes.append(Plane(f"{name}:{letter}", values, block=block))
-    return planes
+class CardTables:
+    """The tables of one card by name, made as they are asked for, in two processes.
 
+    ``directions``: those that the card tells apart.
+    """
 
-def _moment_planes(
-    context: Context, solved: SolvedPlan, grid: CardGrid, directions: tuple[Direction, ...]
-) -> list[Plane]:
-    planes, block = [], grid.longest_yd * YARD_LINES
-    grounds = [CardGround(context, solved, one, (UNKNOWN_HASH,)) for one in directions]
-    for moment in MOMENTS:
-        then = replace(grid, moment=moment)
-        plan = plan_at(context, solved, moment)
-        planes.append(Plane(f"outcome:{moment.name}", _outcomes(context, then)))
-        planes.append(Plane(f"fourth:{moment.name}", _fourth(context, then)))
-        for direction, ground in zip(directions, grounds, strict=True):
-            answers = CardAnswers(ground, plan, then, direction).answers(UNKNOWN_HASH)
-            where = f"{direction_letter(direction)}:{moment.name}"
-            planes += _answer_planes(answers, where, block)
-    return planes
+    def __init__(self, context: Context, request: PlanRequest, solved: SolvedPlan | None) -> None:
+        self.context, self.request, self._given = context, request, solved
+        perimeter = request.scorers[0].perimeter
+        sides = solved.sides if solved else sides_of(perimeter, request.assignment)
+        self.directions = tuple(dict.fromkeys(side.direction for side in sides))
+        self._grounds = [CardGround(context, request, one) for one in self.directions]
+        self._plans: dict[Walking, SolvedPlan] = {}
+        self._made: dict[tuple[int, str, int], _Part] = {}
 
+    def planes(
+        self, longest_yd: int, hash_codes: tuple[int, ...], moments: tuple[Moment, ...]
+    ) -> list[Plane]:
+        """Return the tables for distances up to so many yards.
 
-def plan_at(context: Context, solved: SolvedPlan, moment: Moment) -> SolvedPlan:
-    """Return the plan for the time that a moment's tempo leaves to walk."""
-    walks = walking_at(solved.request, moment)
-    if walks == solved.request.walking:
-        return solved
-    request = replace(solved.request, walks=walks)
-    # What the others of a crew leave was found for the usual walks.
-    return plan_for(context, request) if solved.left is None else replace(solved, request=request)
+        ``hash_codes``, of the usual moment, and ``moments`` besides it; both in order.
+        """
+        by_moment = [[(USUAL, code) for code in hash_codes]]
+        by_moment += [[(moment, UNKNOWN_HASH)] for moment in moments]
+        self._make(longest_yd, [one for these in by_moment for one in these])
+        planes = []
+        for these in by_moment:
+            parts = [self._made[longest_yd, moment.name, code] for moment, code in these]
+            planes += [plane for part in parts for plane in part.shared]
+            for i in range(len(self.directions)):
+                planes += [plane for part in parts for plane in part.toward[i]]
+        return planes
+
+    def plan(self, moment: Moment = USUAL) -> SolvedPlan:
+        """Return the plan for the time that a moment's tempo leaves to walk."""
+        walks = walking_at(self.request, moment)
+        if walks not in self._plans:
+            request, given = replace(self.request, walks=walks), self._given
+            if given is not None and walks == self.request.walking:
+                self._plans[walks] = given
+            elif given is not None and given.left is not None:
+                # What the others of a crew leave was found for the usual walks.
+                self._plans[walks] = replace(given, request=request)
+            else:
+                self._plans[walks] = plan_for(self.context, request)
+        return self._plans[walks]
+
+    def _make(self, longest_yd: int, asked: list[tuple[Moment, int]]) -> None:
+        """Make what there is not yet of moments and hash marks."""
+        keys = [(longest_yd, moment.name, code) for moment, code in asked]
+        new = [i for i, key in enumerate(keys) if key not in self._made]
+        grids = [CardGrid.of(longest_yd, asked[i][0]) for i in new]
+        codes = [asked[i][1] for i in new]
+        pairs = [(i, k) for i in range(len(new)) for k in range(len(self._grounds))]
+
+        def played(i: int) -> list[Any]:
+            grid, code = grids[i], codes[i]
+            forecast = self.context.model.forecast(grid.batch(code).take(grid.distinct[0]))
+            usual = grid.moment == USUAL and code == UNKNOWN_HASH
+            return [
+                _outcomes(forecast, grid) if code == UNKNOWN_HASH else [],
+                [_kicks(of) if usual else [] for of in self._grounds],
+                [of.plays(grid, forecast) for of in self._grounds],
+            ]
+
+        def chosen(pair: int) -> list[Choices]:
+            i, k = pairs[pair]
+            plan, plays = self.plan(grids[i].moment), Plays(*found[i][2][k])
+            return self._grounds[k].choices(plan, grids[i], codes[i], plays)
+
+        def solve() -> None:
+            for grid in grids:
+                self.plan(grid.moment)
+
+        if new:
+            self._get_ready()
+        found = in_two(played, len(new), meanwhile=solve)
+        choices = in_two(chosen, len(pairs))
+        for i, (grid, code) in enumerate(zip(grids, codes, strict=True)):
+            outcomes, kicks, plays = found[i]
+            moment = grid.moment.name
+            name = hash_name(code) if grid.moment == USUAL else moment
+            toward = []
+            for k, direction in enumerate(self.directions):
+                letter = direction_letter(direction)
+                of_kicks = zip(("kick", "kick-choice", "kick-best"), kicks[k], strict=False)
+                toward.append(
+                    [Plane(f"{what}:{letter}", table) for what, table in of_kicks]
+                    + _answer_planes(
+                        Plays(*plays[k]),
+                        [Choices(*one) for one in choices[pairs.index((i, k))]],
+                        letter,
+                        name,
+                        longest_yd * YARD_LINES,
+                    )
+                )
+            of_plays = zip(("outcome", "fourth"), outcomes, strict=False)
+            shared = [Plane(f"{what}:{moment}", table) for what, table in of_plays]
+            self._made[keys[new[i]]] = _Part(shared, toward)
+
+    def _get_ready(self) -> None:
+        """Have what both processes need."""
+        self.context.transition()
+        for ground in self._grounds:
+            ground.scorer.paths  # noqa: B018
 
 
 def walking_at(request: PlanRequest, moment: Moment) -> Walking:
@@ -135,23 +171,30 @@ def direction_letter(direction: Direction) -> str:
     return "B" if direction is Direction.TOWARD_B else "A"
 
 
-def _answer_planes(answers: Answers, where: str, block: int) -> list[Plane]:
+def _answer_planes(
+    plays: Plays, choices: list[Choices], letter: str, name: str, block: int
+) -> list[Plane]:
+    where = f"{letter}:{name}"
     planes = [
-        Plane(f"usable:{where}", answers.p_usable, block=block),
-        Plane(f"best:{where}", np.column_stack([answers.best, answers.best_p])),
+        Plane(f"usable:{where}", plays.p_usable, block=block),
+        Plane(f"best:{where}", plays.best),
     ]
-    for team, near, far in zip(
-        ("ours", "theirs"), answers.choice, answers.long_choice, strict=False
-    ):
-        planes.append(Plane(f"choice:{where}:{team}", near, are_places=True, block=block))
-        planes.append(Plane(f"far:{where}:{team}", far, are_places=True))
+    for team, of in zip(("ours", "theirs"), choices, strict=False):
+        planes.append(Plane(f"choice:{where}:{team}", of.near, are_places=True, block=block))
+        planes.append(Plane(f"far:{where}:{team}", of.far, are_places=True))
+    for what, values in (("lens", plays.lens), ("exposure", plays.exposure)):
+        if values is not None:
+            planes.append(Plane(f"{what}:{letter}", values, block=block))
     return planes
 
 
-def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
-    """Return gains (p10, p50, p90), and codes (touchdown, first down, pass, sack), (m, 7)."""
-    forecast = context.model.forecast(grid.batch(UNKNOWN_HASH))
-    cumulative = np.cumsum(forecast.gain_pmf, axis=1)
+def _outcomes(forecast: Forecast, grid: CardGrid) -> list[ByteArray]:
+    """Return what the distinct rows of a grid lead to, and what is done on fourth down.
+
+    Gains (p10, p50, p90) and codes (touchdown, first down, pass, sack), (m, 7); codes of going for
+    it, a punt and a field goal, (m / 4, 3).
+    """
+    cumulative, (_, of) = np.cumsum(forecast.gain_pmf, axis=1), grid.distinct
     last = GAINS_YD.size - 1
     gains = [
         GAINS_YD[np.minimum((cumulative < p - 1e-9).sum(axis=1), last)] + GAIN_OFFSET_YD
@@ -163,13 +206,9 @@ def _outcomes(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
         forecast.p_pass,
         forecast.p_kind[:, SACK],
     )
-    return np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
-
-
-def _fourth(context: Context, grid: CardGrid) -> NDArray[np.uint8]:
-    """Return the codes of going for it, a punt and a field goal on fourth down, (m / 4, 3)."""
-    fourth = grid.batch(UNKNOWN_HASH).take(np.flatnonzero(grid.down == 4))
-    return percent_codes(context.model.forecast(fourth).p_fourth_down_choice)
+    outcomes = np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
+    fourth = percent_codes(forecast.p_fourth_down_choice)[of][grid.down == 4]
+    return [outcomes[of], fourth]
 
 
 def card_kicks(rules: FieldRules) -> tuple[Kick, ...]:
@@ -178,16 +217,16 @@ def card_kicks(rules: FieldRules) -> tuple[Kick, ...]:
     return tuple(Kick.of(play, rules) for play in plays)
 
 
-def _kick_planes(context: Context, solved: SolvedPlan, direction: Direction) -> list[Plane]:
+def _kicks(ground: CardGround) -> list[ByteArray]:
     """Return for each of `card_kicks` P(usable), where to be from everywhere, and the best place.
 
     One row a kick; `NO_SPOT` in place of the best where no open place has a frame.
     """
-    scorer, walking = solved.scorer(direction), solved.request.walking
+    scorer, request, walking = ground.scorer, ground.request, ground.request.walking
     usable, choice, best = [], [], []
-    for kick in card_kicks(solved.request.venue.rules):
+    for kick in card_kicks(request.venue.rules):
         try:
-            p = p_usable_of(scorer, frames_of(context, kick), kick)
+            p = p_usable_of(scorer, frames_of(ground.context, kick), kick)
         except ModelError:
             p = np.where(scorer.open, 0.0, -1.0)
         limit = kick_limit_yd(kick, walking.drive_limit_yd, walking.change_limit_yd)
@@ -205,9 +244,5 @@ def _kick_planes(context: Context, solved: SolvedPlan, direction: Direction) -> 
             ]
         )
         best.append([one[0] if (one := places_for(scorer, p, kick)) else NO_SPOT])
-    letter = direction_letter(direction)
-    return [
-        Plane(f"kick:{letter}", percent_codes(np.stack(usable))),
-        Plane(f"kick-choice:{letter}", np.array(choice, dtype=np.uint8)),
-        Plane(f"kick-best:{letter}", np.array(best, dtype=np.uint8)),
-    ]
+    places = (np.array(of, dtype=np.uint8) for of in (choice, best))
+    return [percent_codes(np.stack(usable)), *places]

@@ -11,13 +11,13 @@ ties, which go to the shorter walk and then to the lower position number.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lensyard.arrays import ByteArray, FloatArray, IntArray
+from lensyard.arrays import BoolArray, ByteArray, Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import UNKNOWN_HASH, Situation
@@ -25,7 +25,7 @@ from lensyard.features.card.grid import USUAL, CardGrid, percent_codes
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.planner.decision import Reach, destinations, error_of_value, reaches_of
-from lensyard.planner.plans import SolvedPlan, worth_of
+from lensyard.planner.plans import PlanRequest, SolvedPlan, toward, worth_of
 from lensyard.planner.sides import side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.running import checkpoint
@@ -44,78 +44,71 @@ NOTHING = 1e-6
 # units in the last place of single precision (6e-8).
 _DOUBT_SHARE = 1.2e-6
 # Small enough for a processor's cache.
-_WALK_BLOCK = 64
+_WALK_BLOCK = 256
 # A price that nobody pays.
 _NEVER = 1e9
-# One number for a value to `DECIMALS` and, where that is equal, for how near the walk is: the value
-# in units of the last decimal times `_PLACES`, and the last place less the walk's own.
-_PLACES = 256
-_LAST = _PLACES - 1
-_KEY = float(10**DECIMALS * _PLACES)
-# Added and taken away again it rounds double precision to multiples of `_PLACES`.
-_TO_WHOLE = 1.5 * 2.0**52 * _PLACES
+# Gains of walks are compared in so many steps, and then by which of so many walks is nearer.
+_QUANTA = 1 << 21
+# So many quanta values and prices can be off together.
+_SLACK = 4.0
+_LEAST_SPREAD = 1e-9
+_PLACE_BITS = 8
+_LAST = (1 << _PLACE_BITS) - 1
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Answers:
-    """The answers for one direction of attack and one hash mark, in play coordinates.
+class Plays(NamedTuple):
+    """What plays at one moment and hash mark are worth at each of n positions, in play coordinates.
 
+    - ``value``, shape (k, n), its ``error``, and ``keeps_clear``: whether a field goal may come,
+      (k,): of the k distinct rows of the grid
     - ``p_usable``: codes of P(usable), shape (m, n)
-    - ``choice``: for each team with the ball that the plan tells apart (ours, then theirs): where
-      to be from each position within a drive, shape (m, n); a place beyond the walk is where a
-      crossing ends. The other team's plays have no value, wherever the ball lies across the field:
-      they are there for the unknown hash mark only
-    - ``long_choice``: the same at a change of possession, rows `CardGrid.first_downs`, shape (99,
-      n)
-    - ``best``, ``best_p``: the best spot, shape (m,), and the code of its P(usable)
-    - ``lens``, ``exposure``: for the unknown hash mark at the usual moment, shape (m, n) each: the
-      lens of the kit that covers most of what is usable from there by value, and the code of P(the
-      play runs out within 5 yd of the position). None for the others
+    - ``best``: the best spot and the code of its P(usable), shape (m, 2)
+    - ``lens``, ``exposure``: where they were asked for, shape (m, n) each: the lens of the kit that
+      covers most of what is usable from there by value, and the code of P(the play runs out within
+      5 yd of the position)
     """
 
+    value: Float32Array
+    error: FloatArray
+    keeps_clear: BoolArray
     p_usable: ByteArray
-    choice: tuple[ByteArray, ...]
-    long_choice: tuple[ByteArray, ...]
     best: ByteArray
-    best_p: ByteArray
     lens: ByteArray | None
     exposure: ByteArray | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Expected:
-    """What a batch of situations is worth at each position.
+class Choices(NamedTuple):
+    """Where to be from each position with one team on the ball.
 
-    ``value`` and ``p_usable``, shape (m, n); ``error`` of a value, shape (m,); ``lens`` and
-    ``exposure`` as in `Answers`; ``keeps_clear``: whether a field goal may come, shape (m,).
+    - ``near``: within a drive, shape (m, n); a place beyond the walk is where a crossing ends
+    - ``far``: at a change of possession, rows `CardGrid.first_downs`, shape (99, n)
     """
 
-    value: FloatArray
-    p_usable: FloatArray
-    error: FloatArray
-    lens: ByteArray
-    exposure: FloatArray
-    keeps_clear: NDArray[np.bool_]
+    near: ByteArray
+    far: ByteArray
 
 
 class CardGround:
     """What the answers of all moments and hash marks share in one direction of attack."""
 
-    def __init__(
-        self,
-        context: Context,
-        solved: SolvedPlan,
-        direction: Direction,
-        hash_codes: Sequence[int],
-    ) -> None:
-        rules = solved.request.venue.rules
-        self.context, self.scorer = context, solved.scorer(direction)
-        self.prior = context.prior(rules)
-        self.tables = StationTables(self.scorer.paths, self.prior, hash_codes)
+    def __init__(self, context: Context, request: PlanRequest, direction: Direction) -> None:
+        rules = request.venue.rules
+        self.context, self.request, self.direction = context, request, direction
+        self.scorer, self.prior = toward(request.scorers, direction), context.prior(rules)
+        # Those of hash marks are made together.
+        self._tables = [
+            StationTables(self.scorer.paths, self.prior, codes)
+            for codes in ((UNKNOWN_HASH,), range(UNKNOWN_HASH))
+        ]
         clear = clear_of_the_kick(self.scorer, rules)
         self.may_stand = np.stack([self.scorer.open, self.scorer.open & clear])
         self._walks: dict[tuple[bool, float, float], Walks] = {}
-        self._kicks: dict[int, FourthDowns] = {}
+        self._kicks: dict[int, FourthDowns | None] = {}
+        self._kicks_alone: dict[int, FourthDowns] = {}
+
+    def tables(self, hash_code: int) -> StationTables:
+        """Return what stations have of paths where the ball lies so."""
+        return self._tables[int(hash_code != UNKNOWN_HASH)]
 
     def walks(self, *, keeps_clear: bool, limit_yd: float, price_per_yd: float) -> Walks:
         """Return where one gets from everywhere, where a field goal may come and elsewhere."""
@@ -127,20 +120,28 @@ class CardGround:
             )
         return self._walks[key]
 
+    def kicks(self, forecast: Forecast) -> FourthDowns | None:
+        """Return `kicks_of` for all rows of a grid at some moment."""
+        if len(forecast) not in self._kicks:
+            self._kicks[len(forecast)] = kicks_of(self.context, forecast, self.scorer)
+        kicks = self._kicks[len(forecast)]
+        if kicks is None:
+            return None
+        return replace(kicks, choice=forecast.p_fourth_down_choice[kicks.rows])
+
     def kicks_alone(self, forecast: Forecast) -> FourthDowns | None:
         """Return `kicks_of`, to the last bit as of each situation by itself."""
         fourth = np.flatnonzero(forecast.batch.down == 4)
         lines = forecast.batch.yardline_100[fourth]
-        for line in set(lines.tolist()) - self._kicks.keys():
-            kicks = kicks_of(
-                self.context, self.context.forecast(Situation(4, 1, line)), self.scorer
-            )
+        for line in set(lines.tolist()) - self._kicks_alone.keys():
+            alone = self.context.forecast(Situation(4, 1, line))
+            kicks = kicks_of(self.context, alone, self.scorer)
             if kicks is None:
                 return None
-            self._kicks[line] = kicks
+            self._kicks_alone[line] = kicks
         if not fourth.size:
             return None
-        by_line = [self._kicks[line] for line in lines.tolist()]
+        by_line = [self._kicks_alone[line] for line in lines.tolist()]
         return FourthDowns(
             rows=fourth,
             choice=forecast.p_fourth_down_choice[fourth],
@@ -149,64 +150,39 @@ class CardGround:
             clear=by_line[0].clear,
         )
 
-
-class CardAnswers:
-    """The answers of one plan in one direction of attack."""
-
-    def __init__(
-        self, ground: CardGround, solved: SolvedPlan, grid: CardGrid, direction: Direction
-    ) -> None:
-        request = solved.request
-        self.ground, self.context, self.scorer = ground, ground.context, ground.scorer
-        self.solved, self.grid, self.direction = solved, grid, direction
-        self.assignment, self.walking = request.assignment, request.walking
-        self.anywhere = self.context.model.forecast(grid.batch(UNKNOWN_HASH))
-
-    def answers(self, hash_code: int) -> Answers:
-        """Return every answer for one hash mark."""
-        unknown = hash_code == UNKNOWN_HASH
-        with_lens = unknown and self.grid.moment == USUAL
-        expected = self._expected(hash_code, with_lens=with_lens)
-        sides = self.solved.sides
-        teams = dict.fromkeys(side.ours for side in sides if side.ours or unknown)
-        choices = [self._choices(hash_code, expected, ours=ours) for ours in teams]
-        best, best_p = self._best(hash_code, expected)
-        exposure = percent_codes(np.clip(expected.exposure, 0.0, 1.0)) if with_lens else None
-        return Answers(
-            p_usable=percent_codes(expected.p_usable),
-            choice=tuple(near for near, _ in choices),
-            long_choice=tuple(far for _, far in choices),
-            best=best,
-            best_p=best_p,
-            lens=expected.lens if with_lens else None,
-            exposure=exposure,
-        )
-
-    def _expected(self, hash_code: int, *, with_lens: bool) -> _Expected:
-        scorer, weights = self.scorer, self.assignment.weights
-        forecast = self.anywhere if hash_code == UNKNOWN_HASH else self.anywhere.at_hash(hash_code)
-        m = len(forecast)
-        prior, tables = self.ground.prior, self.ground.tables
+    def plays(self, grid: CardGrid, forecast: Forecast) -> Plays:
+        """Return what plays are worth; ``forecast`` is that of the distinct rows."""
+        scorer, weights = self.scorer, self.request.assignment.weights
+        hash_code, (_, of) = int(forecast.batch.hash_code[0]), grid.distinct
+        tables = self.tables(hash_code)
         value, usable = expected_values(
-            scorer, forecast, prior, weights, USABLE_WEIGHTS, tables=tables
+            scorer, forecast, self.prior, weights, USABLE_WEIGHTS, tables=tables
         ).astype(np.float64)
-        usable, keeps_clear = np.clip(usable, 0.0, 1.0), np.zeros(m, dtype=bool)
-        kicks = kicks_of(self.context, forecast, scorer)
+        usable, keeps_clear = np.clip(usable, 0.0, 1.0), np.zeros(len(forecast), dtype=bool)
+        kicks = self.kicks(forecast)
         if kicks is not None:
             value = kicks.mixed(value, kick_value=weights.other)
-            usable, keeps_clear = kicks.mixed(usable), kicks.keeps_clear(m)
+            usable, keeps_clear = kicks.mixed(usable), kicks.keeps_clear(len(forecast))
         error = error_of_value(
             value=value, p_usable=usable, comparable_plays=forecast.comparable_plays
         )
-        lens, exposure = np.zeros(value.shape, dtype=np.uint8), np.zeros(value.shape)
-        if with_lens:
-            seen = StationTables(self._seen_by_lens(), prior)
-            by_lens = path_values(seen, forecast, weights)
-            lens = by_lens[:, 0].argmax(axis=0).astype(np.uint8)
+        lens = exposure = None
+        if hash_code == UNKNOWN_HASH and grid.moment == USUAL:
+            seen = path_values(StationTables(self._seen_by_lens(), self.prior), forecast, weights)
+            lens = seen[:, 0].argmax(axis=0).astype(np.uint8)[of]
             cells = scorer.run_out_cells().reshape(len(scorer.open), -1)
-            near = PathQuality(cells, cells, np.zeros_like(cells))
-            exposure = path_values(StationTables([near], prior), forecast, USABLE_WEIGHTS)[0, 0]
-        return _Expected(value, usable, error, lens, exposure, keeps_clear)
+            near = StationTables([PathQuality(cells, cells, np.zeros_like(cells))], self.prior)
+            runs_out = path_values(near, forecast, USABLE_WEIGHTS)[0, 0]
+            exposure = percent_codes(np.clip(runs_out, 0.0, 1.0))[of]
+        return Plays(
+            value.astype(np.float32),
+            error,
+            keeps_clear,
+            percent_codes(usable)[of],
+            self._best(forecast, usable, keeps_clear)[of],
+            lens,
+            exposure,
+        )
 
     def _seen_by_lens(self) -> list[PathQuality]:
         """What paths are worth with each lens alone.
@@ -214,89 +190,41 @@ class CardAnswers:
         Closed positions too: the spot that `next_play` names lies between two of them, and the
         nearer one may be closed.
         """
-        kit = self.solved.request.kit
+        kit = self.request.kit
         return [
             PathQuality.of(self.scorer.geometry.quality(kit, (mounted,))) for mounted in kit.mounted
         ]
 
-    def _choices(
-        self, hash_code: int, expected: _Expected, *, ours: bool
-    ) -> tuple[ByteArray, ByteArray]:
-        """Return where to be from everywhere, within a drive and at a change of possession."""
-        walking = self.walking
-        side = side_index(self.solved.sides, direction=self.direction, ours=ours)
-        state = self.context.transition().grid.index_of(self.grid.batch(hash_code))
-        value, error = expected.value * float(ours), expected.error * float(ours)
-        if self.solved.left is not None:
-            value = value * self.solved.left[side, state]
-
-        def decided(rows: IntArray, limit_yd: float) -> ByteArray:
-            where = np.empty((rows.size, value.shape[1]), dtype=np.uint8)
-            for kept in (False, True):
-                some = np.flatnonzero(expected.keeps_clear[rows] == kept)
-                if not some.size:
-                    continue
-                walks = self.ground.walks(
-                    keeps_clear=kept, limit_yd=limit_yd, price_per_yd=walking.price_per_yd
-                )
-                these = rows[some]
-                later = self.solved.plan.continuation[side, state[these]]
-                found, doubtful = walks.decided(value[these], later, error[these])
-                doubted = np.flatnonzero(doubtful.any(axis=1))
-                if doubted.size:
-                    alone = self._worth_alone(hash_code, these[doubted], ours=ours)
-                    walks.decide_again(found, doubtful, doubted, *alone, later[doubted])
-                where[some] = found
-            return where
-
-        everywhere = np.arange(len(self.grid))
-        return (
-            decided(everywhere, walking.drive_limit_yd),
-            decided(self.grid.first_downs, max(walking.change_limit_yd, walking.drive_limit_yd)),
-        )
-
-    def _worth_alone(
-        self, hash_code: int, rows: IntArray, *, ours: bool
-    ) -> tuple[FloatArray, FloatArray]:
-        """Return what some situations are worth, to the last bit as each by itself, and errors."""
-        forecast = self.context.model.forecast(self.grid.batch(hash_code).take(rows))
-        return worth_of(
-            self.context,
-            self.solved,
-            forecast,
-            self.ground.kicks_alone(forecast),
-            direction=self.direction,
-            ours=ours,
-            tables=self.ground.tables,
-        )
-
-    def _best(self, hash_code: int, expected: _Expected) -> tuple[ByteArray, ByteArray]:
-        """Return what `next_play` names first, and its code."""
-        allowed = self.ground.may_stand[expected.keeps_clear.astype(np.int64)]
-        value = np.where(allowed, expected.p_usable, -1.0)
+    def _best(self, forecast: Forecast, usable: FloatArray, keeps_clear: BoolArray) -> ByteArray:
+        """Return what `next_play` names first, and its code, shape (k, 2)."""
+        value = np.where(self.may_stand[keeps_clear.astype(np.int64)], usable, -1.0)
+        highest = value.max(axis=1, keepdims=True)
         best = among_the_best(value).argmax(axis=1)
-        p = value[np.arange(len(self.grid)), best]
+        p = value[np.arange(len(value)), best]
         nothing = p <= NOTHING
         best[nothing] = NO_SPOT
         doubt = _DOUBT_SHARE * np.maximum(p, 0.0)
-        behind = value.max(axis=1, keepdims=True) - value - SAME_WITHIN
-        doubtful = (np.abs(behind) < 2 * doubt[:, np.newaxis]).any(axis=1) & ~nothing
+        edge = np.abs(highest - value - SAME_WITHIN) < 2 * doubt[:, np.newaxis]
+        # A place that comes later in the order changes nothing.
+        edge &= np.arange(value.shape[1]) <= best[:, np.newaxis]
+        doubtful = edge.any(axis=1) & ~nothing
         doubtful |= (p > 0.0) & (np.abs(p - NOTHING) < 3e-7)
         rows = np.flatnonzero(doubtful)
-        forecast = self.context.model.forecast(self.grid.batch(hash_code).take(rows))
+        again = forecast.take(rows)
         for i, row in enumerate(rows.tolist()):
-            best[row], p[row] = self._best_alone(forecast.alone(i))
-        return best.astype(np.uint8), percent_codes(np.where(best == NO_SPOT, 0.0, p))
+            best[row], p[row] = self._best_alone(again.alone(i))
+        codes = percent_codes(np.where(best == NO_SPOT, 0.0, p))
+        return np.column_stack([best.astype(np.uint8), codes])
 
     def _best_alone(self, forecast: Forecast) -> tuple[int, float]:
         """Return the first spot of `next_play` and its P(usable); `NO_SPOT` where there is none.
 
         The same numbers in the same order as there; only the geometry is not built again.
         """
-        masses = Masses.of(forecast, self.ground.prior, self.assignment.weights)
+        masses = Masses.of(forecast, self.prior, self.request.assignment.weights)
         by_lens_set = self.scorer.expected_value_by_lens_set(masses.paths)[:, 0]
         p_usable = np.clip(by_lens_set.max(axis=0), 0.0, 1.0).astype(np.float64)
-        allowed, kicks = self.scorer.open, self.ground.kicks_alone(forecast)
+        allowed, kicks = self.scorer.open, self.kicks_alone(forecast)
         if kicks is not None:
             p_usable = kicks.mixed(p_usable[np.newaxis])[0]
             allowed = kicks.may_stand(allowed)
@@ -306,13 +234,64 @@ class CardAnswers:
         best = int(among_the_best(value).argmax())
         return best, float(p_usable[best])
 
+    def choices(
+        self, solved: SolvedPlan, grid: CardGrid, hash_code: int, plays: Plays
+    ) -> list[Choices]:
+        """Return where to be for each team with the ball that the plan tells apart, ours first.
 
-def answers_alone(
-    context: Context, solved: SolvedPlan, grid: CardGrid, direction: Direction
-) -> Answers:
-    """Return the answers of one plan, toward one end, to who does not say where the ball lies."""
-    ground = CardGround(context, solved, direction, (UNKNOWN_HASH,))
-    return CardAnswers(ground, solved, grid, direction).answers(UNKNOWN_HASH)
+        The other team's plays have no value, wherever the ball lies across the field: they are
+        there for the unknown hash mark only.
+        """
+        teams = dict.fromkeys(
+            side.ours for side in solved.sides if side.ours or hash_code == UNKNOWN_HASH
+        )
+        return [self._choices(solved, grid, hash_code, plays, ours=ours) for ours in teams]
+
+    def _choices(
+        self, solved: SolvedPlan, grid: CardGrid, hash_code: int, plays: Plays, *, ours: bool
+    ) -> Choices:
+        walking, (rows, of) = solved.request.walking, grid.distinct
+        side = side_index(solved.sides, direction=self.direction, ours=ours)
+        batch = grid.batch(hash_code).take(rows)
+        state = self.context.transition().grid.index_of(batch)
+        value, error = plays.value * float(ours), plays.error * float(ours)
+        if solved.left is not None:
+            value = value * solved.left[side, state]
+
+        def decided(which: IntArray, limit_yd: float) -> ByteArray:
+            where = np.empty((which.size, value.shape[1]), dtype=np.uint8)
+            for kept in (False, True):
+                some = np.flatnonzero(plays.keeps_clear[which] == kept)
+                if not some.size:
+                    continue
+                walks = self.walks(
+                    keeps_clear=kept, limit_yd=limit_yd, price_per_yd=walking.price_per_yd
+                )
+                these = which[some]
+                later = solved.plan.continuation[side, state[these]]
+                found, doubtful = walks.decided(value[these], later, error[these])
+                doubted = np.flatnonzero(doubtful.any(axis=1))
+                if doubted.size:
+                    # What they are worth to the last bit as each by itself.
+                    forecast = self.context.model.forecast(batch.take(these[doubted]))
+                    alone = worth_of(
+                        self.context,
+                        solved,
+                        forecast,
+                        self.kicks_alone(forecast),
+                        direction=self.direction,
+                        ours=ours,
+                        tables=self.tables(hash_code),
+                    )
+                    walks.decide_again(found, doubtful, doubted, *alone, later[doubted])
+                where[some] = found
+            return where
+
+        far_yd = max(walking.change_limit_yd, walking.drive_limit_yd)
+        return Choices(
+            decided(np.arange(rows.size), walking.drive_limit_yd)[of],
+            decided(of[grid.first_downs], far_yd),
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -323,21 +302,21 @@ class Walks:
     - ``near``, ``cost``: where walks from each may end, nearest first, and their price, shape (k,
       n); where there are fewer than k, the first one at a price that nobody pays
     - ``steps``: the same by how many positions along the ring a walk takes: that number, the price
-      of such a walk from each position times `_KEY`, and `_LAST` less its place in ``near``; (n,)
+      of such a walk from each position, and its place in ``near``; (n,)
     - ``may_stay``: where one may be at a snap, shape (n,)
     """
 
     reaches: list[Reach]
     near: IntArray
     cost: FloatArray
-    steps: list[tuple[int, FloatArray, FloatArray]]
-    may_stay: NDArray[np.bool_]
+    steps: list[tuple[int, FloatArray, IntArray]]
+    may_stay: BoolArray
     price_per_yd: float
 
     @staticmethod
     def of(
         walk_yd: FloatArray,
-        may_stand: NDArray[np.bool_],
+        may_stand: BoolArray,
         *,
         limit_yd: float,
         price_per_yd: float,
@@ -347,7 +326,7 @@ class Walks:
         reaches = reaches_of(walk_yd, may_stand, np.arange(n), limit_yd=limit_yd)
         most = max(reach.near.size for reach in reaches)
         near, cost = np.empty((most, n), dtype=np.int64), np.full((most, n), _NEVER)
-        price, place = np.full((n, n), _NEVER), np.zeros((n, n))
+        price, place = np.full((n, n), _NEVER), np.zeros((n, n), dtype=np.int64)
         for q, reach in enumerate(reaches):
             order = np.lexsort((reach.near, np.round(reach.walk_yd, DECIMALS)))
             near[:, q] = reach.near[order[0]]
@@ -356,36 +335,52 @@ class Walks:
             step = (reach.near[order] - q) % n
             price[step, q], place[step, q] = cost[: order.size, q], np.arange(order.size)
         taken = np.flatnonzero((price < _NEVER).any(axis=1)).tolist()
-        steps = [(step, price[step] * _KEY, _LAST - place[step]) for step in taken]
+        steps = [(step, price[step], place[step]) for step in taken]
         may_stay = np.array([reach.may_stay for reach in reaches])
         return Walks(reaches, near, cost, steps, may_stay, price_per_yd)
 
     def decided(
-        self, reward: FloatArray, continuation: NDArray[np.float32], error: FloatArray
-    ) -> tuple[ByteArray, NDArray[np.bool_]]:
+        self, reward: Float32Array, continuation: Float32Array, error: FloatArray
+    ) -> tuple[ByteArray, BoolArray]:
         """Return the decision from every position, and those that rounding could tip, (m, n) each.
 
-        As `lensyard.planner.decision.destinations`, from everywhere at once.
+        As `lensyard.planner.decision.destinations`, from everywhere at once: in whole quanta of
+        value, and exactly where these do not tell.
         """
-        (m, n), standing = reward.shape, np.arange(reward.shape[1])
-        at_snap, doubtful = np.empty((m, n), dtype=np.int64), np.empty((m, n), dtype=bool)
-        for start in range(0, m, _WALK_BLOCK):
+        total = reward.astype(np.float64) + continuation
+        standing = np.arange(reward.shape[1], dtype=np.uint8)
+        at_snap, doubtful = np.empty(total.shape, np.uint8), np.zeros(total.shape, dtype=bool)
+        above = total - total.min(axis=1, keepdims=True)
+        quantum = max(float(above.max()), _LEAST_SPREAD) / _QUANTA
+        value = np.rint(above / quantum).astype(np.int32) * np.int32(1 << _PLACE_BITS)
+        steps = [(step, _in_quanta(cost / quantum, place)) for step, cost, place in self.steps]
+        doubt = _DOUBT_SHARE * (reward.max(axis=1) + error)
+        least, edge = (of[:, np.newaxis] / quantum for of in (error, 2 * doubt))
+        low, high = (np.rint(least + by).astype(np.int32) for by in (-edge - _SLACK, edge + _SLACK))
+        same = (2.0 / 10**DECIMALS + 3 * doubt[:, np.newaxis]) / quantum + _SLACK
+        same = np.rint(same).astype(np.int32)
+        near = self.near.astype(np.uint8)
+        for start in range(0, len(total), _WALK_BLOCK):
             checkpoint()
-            rows = slice(start, min(start + _WALK_BLOCK, m))
-            total, least = reward[rows] + continuation[rows], error[rows, np.newaxis]
-            kth, margin = self._best(total)
-            chosen = self.near[kth, standing]
-            gain = np.take_along_axis(total, chosen, axis=1) - self.cost[kth, standing] - total
-            doubt = _DOUBT_SHARE * (reward[rows].max(axis=1, keepdims=True) + least)
+            rows = slice(start, start + _WALK_BLOCK)
+            best, second = _best_two(value[rows], steps)
+            top = best >> _PLACE_BITS
+            gain = top - (value[rows] >> _PLACE_BITS)
+            stays = (gain < low[rows]) & self.may_stay
+            at_snap[rows] = np.where(stays, standing, near[_LAST - (best & _LAST), standing])
+            unsure = (gain >= low[rows]) & (gain <= high[rows])
+            unsure |= top - (second >> _PLACE_BITS) <= same[rows]
+            i, q = np.nonzero(unsure)
+            row = i + start
+            values = total[row[:, np.newaxis], self.near[:, q].T] - self.cost[:, q].T
+            kth, each = np.round(values, DECIMALS).argmax(axis=1), np.arange(q.size)
+            exact = values[each, kth] - total[row, q]
+            stays = (exact <= error[row]) & self.may_stay[q]
+            at_snap[row, q] = np.where(stays, q, self.near[kth, q])
             # Plays that are worth nothing are so exactly: no sum can come out otherwise.
-            tips = (np.abs(gain - least) <= 2 * doubt) & (doubt > 0.0)
-            rivals = (margin <= 2.0 + 3 * doubt * 10**DECIMALS) & ~tips
-            i, q = np.nonzero(rivals)
-            values = total[i[:, np.newaxis], self.near[:, q].T] - self.cost[:, q].T
-            tips[i, q] = _could_tip(values, np.broadcast_to(doubt, tips.shape)[i, q])
-            doubtful[rows] = tips
-            at_snap[rows] = np.where((gain <= least) & self.may_stay, standing, chosen)
-        where = at_snap.astype(np.uint8)
+            tips = (np.abs(exact - error[row]) <= 2 * doubt[row]) & (doubt[row] > 0.0)
+            doubtful[row, q] = tips | _could_tip(values, doubt[row])
+        where = at_snap.copy()
         for reach in self.reaches:
             for via, crossing in reach.crossings.items():
                 some = np.flatnonzero(at_snap[:, reach.standing] == via)
@@ -395,11 +390,11 @@ class Walks:
     def decide_again(
         self,
         where: ByteArray,
-        doubtful: NDArray[np.bool_],
+        doubtful: BoolArray,
         rows: IntArray,
         reward: FloatArray,
         error: FloatArray,
-        continuation: NDArray[np.float32],
+        continuation: Float32Array,
     ) -> None:
         """Put in place what is doubtful in some rows, of which these are the values, (r, n)."""
         for standing in np.flatnonzero(doubtful.any(axis=0)).tolist():
@@ -412,30 +407,35 @@ class Walks:
                 price_per_yd=self.price_per_yd,
             ).station
 
-    def _best(self, total: FloatArray) -> tuple[IntArray, FloatArray]:
-        """Return which of ``near`` is best from every position, and its lead, (m, n) each.
 
-        ``total`` of every station, shape (m, n). Among equals (to `DECIMALS`) the first one wins;
-        the lead over the next is in units of the last decimal, 0 for equals.
-        """
-        n = total.shape[1]
-        doubled = np.tile(total * _KEY, 2)
-        best, second = (np.full(total.shape, -np.inf) for _ in range(2))
-        key, lower = np.empty_like(best), np.empty_like(best)
-        for step, cost, first in self.steps:
-            np.subtract(doubled[:, step : step + n], cost, out=key)
-            key += _TO_WHOLE
-            key -= _TO_WHOLE
-            key += first
-            np.minimum(best, key, out=lower)
-            np.maximum(second, lower, out=second)
-            np.maximum(best, key, out=best)
-        rounded = np.floor(best / _PLACES)
-        kth = (_LAST - (best - rounded * _PLACES)).astype(np.int64)
-        return kth, rounded - np.floor(second / _PLACES)
+def _in_quanta(cost: FloatArray, place: IntArray) -> NDArray[np.int32]:
+    """Return the price of walks in quanta, shifted; by which of equals is nearer, beneath.
+
+    What costs more than any gain is not told apart; `_NEVER` costs more still.
+    """
+    price = np.where(cost >= _NEVER, 2 * _QUANTA + 1, np.minimum(np.rint(cost), _QUANTA))
+    return (price * (1 << _PLACE_BITS) - _LAST + place).astype(np.int32)
 
 
-def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
+def _best_two(
+    value: NDArray[np.int32], steps: list[tuple[int, NDArray[np.int32]]]
+) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Return the best walk from every position and the next one, (m, n) each.
+
+    ``value`` of every station and the price of ``steps`` from there as `_in_quanta` has them.
+    """
+    n, doubled = value.shape[1], np.concatenate([value, value], axis=1)
+    best = np.full(value.shape, np.iinfo(np.int32).min, dtype=np.int32)
+    second, key, lower = best.copy(), np.empty_like(best), np.empty_like(best)
+    for step, price in steps:
+        np.subtract(doubled[:, step : step + n], price, out=key)
+        np.minimum(best, key, out=lower)
+        np.maximum(second, lower, out=second)
+        np.maximum(best, key, out=best)
+    return best, second
+
+
+def _could_tip(value: FloatArray, doubt: FloatArray) -> BoolArray:
     """Return the rows in which values compared to `DECIMALS` could compare otherwise, (m,).
 
     ``doubt`` says for each row how far its values may be off, (m,).
@@ -444,5 +444,5 @@ def _could_tip(value: FloatArray, doubt: FloatArray) -> NDArray[np.bool_]:
     slack = doubt[:, np.newaxis] * 10**DECIMALS
     rival = scaled > scaled.max(axis=1, keepdims=True) - 1.0 - 2 * slack
     edge = np.abs(scaled - np.floor(scaled) - 0.5) < slack
-    tips: NDArray[np.bool_] = (rival.sum(axis=1) > 1) & (rival & edge).any(axis=1)
+    tips: BoolArray = (rival.sum(axis=1) > 1) & (rival & edge).any(axis=1)
     return tips
