@@ -13,7 +13,6 @@ import os
 import stat
 import sys
 import time
-import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -21,8 +20,8 @@ from pathlib import Path
 from typing import Any, Final, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from lensyard.arrays import AnyArray, Float32Array, NDArray
 from lensyard.config import models_dir, user_cache_dir
 from lensyard.errors import DataError, InvalidInputError, StoreError
 from lensyard.running import unfinished
@@ -203,11 +202,11 @@ def cached(key: str, compute: Callable[[], dict[str, Any]]) -> dict[str, Any]:
 
 def cached_array(
     key: str,
-    compute: Callable[[], NDArray[np.float32]],
+    compute: Callable[[], Float32Array],
     *,
     shape: tuple[int, ...],
     folder: Path | None = None,
-) -> NDArray[np.float32]:
+) -> Float32Array:
     """Return the array of a key: from disk if it has this shape and is finite, else computed.
 
     - ``key``, ``compute``: see `cached`.
@@ -215,7 +214,7 @@ def cached_array(
     - ``folder``: where it is kept; by default the plans of the user's cache.
     """
 
-    def make() -> tuple[NDArray[np.float32], bytes]:
+    def make() -> tuple[Float32Array, bytes]:
         stream, found = io.BytesIO(), compute()
         np.save(stream, found, allow_pickle=False)
         return found, stream.getvalue()
@@ -367,7 +366,7 @@ def _figures(content: bytes, key: str) -> dict[str, Any] | None:
     return figures if isinstance(figures, dict) else None
 
 
-def _array(content: bytes, shape: tuple[int, ...]) -> NDArray[np.float32] | None:
+def _array(content: bytes, shape: tuple[int, ...]) -> Float32Array | None:
     try:
         found = np.load(io.BytesIO(content), allow_pickle=False)
     except (OSError, ValueError, EOFError):
@@ -376,16 +375,18 @@ def _array(content: bytes, shape: tuple[int, ...]) -> NDArray[np.float32] | None
     return found if fits and np.isfinite(found).all() else None
 
 
-def read_arrays(path: Path, prefix: str) -> dict[str, NDArray[Any]]:
+def read_arrays(path: Path, prefix: str) -> dict[str, AnyArray]:
     """Return the arrays of an ``.npz`` file whose names start so, by the rest of their names.
 
     Empty where there is none, or the file cannot be read.
     """
+    from zipfile import BadZipFile
+
     try:
         with np.load(path, allow_pickle=False) as archive:
             wanted = [name for name in archive.files if name.startswith(prefix)]
             return {name.removeprefix(prefix): archive[name] for name in wanted}
-    except (OSError, ValueError, EOFError, zipfile.BadZipFile):
+    except (OSError, ValueError, EOFError, BadZipFile):
         return {}
 
 

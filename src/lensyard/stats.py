@@ -9,9 +9,8 @@ from functools import lru_cache
 from typing import Any, Final, overload
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import FloatArray
+from lensyard.arrays import AnyArray, FloatArray
 
 Z_95: Final = 1.959963984540054
 """Two-sided 95 % point of the standard normal distribution."""
@@ -22,7 +21,7 @@ BOOTSTRAP_DRAWS: Final = 2000
 @overload
 def wilson(p: float, plays: float) -> tuple[float, float]: ...
 @overload
-def wilson(p: FloatArray, plays: NDArray[Any]) -> tuple[FloatArray, FloatArray]: ...
+def wilson(p: FloatArray, plays: AnyArray) -> tuple[FloatArray, FloatArray]: ...
 def wilson(p: Any, plays: Any) -> tuple[Any, Any]:
     """Return Wilson's 95 % interval of a share of so many plays, elementwise for arrays.
 

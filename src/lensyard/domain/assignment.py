@@ -7,7 +7,6 @@ memory and include getting there and back.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable
 from datetime import datetime, time
@@ -16,7 +15,6 @@ from enum import StrEnum
 from lensyard.errors import InvalidInputError, UnknownNameError, require_range
 from lensyard.records import Record
 
-_KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 KEY_FORM = "lower-case words, digits and single hyphens, such as drop-back"
 MOST_MINUTES = 120.0
 
@@ -61,7 +59,8 @@ class MustHave(Record):
 
     def __post_init__(self) -> None:
         """Refuse a frame that nobody could tick or has time for."""
-        if not _KEY.fullmatch(self.key):
+        words = self.key.split("-")
+        if not all(w.isalnum() and w.isascii() and w == w.lower() for w in words):
             raise InvalidInputError(f"the key of a frame is {KEY_FORM}; got {self.key!r}")
         require_range(low=0, high=MOST_MINUTES, minutes=self.minutes)
         if not self.windows:

@@ -15,7 +15,6 @@ Points off the field (where people stand) have coordinates below 0 or beyond 120
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
 from lensyard.errors import UnknownNameError, require_range
@@ -51,16 +50,14 @@ class Direction(IntEnum):
         return Direction(-self)
 
 
-@dataclass(frozen=True, slots=True)
-class PlayPoint:
+class PlayPoint(Record):
     """A place as the offense sees it (see the module's text). Both in yards."""
 
     x_yd: float
     y_yd: float
 
 
-@dataclass(frozen=True, slots=True)
-class StadiumPoint:
+class StadiumPoint(Record):
     """A place on the ground of the stadium (see the module's text). Both in yards."""
 
     x_yd: float

@@ -16,8 +16,8 @@ from dataclasses import field, replace
 from itertools import combinations, pairwise
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
+from lensyard.arrays import ArrayLike, FloatArray
 from lensyard.errors import InvalidInputError, ParseError, require_positive, require_range
 from lensyard.records import Record
 from lensyard.units import FULL_FRAME_WIDTH_MM, METERS_PER_YARD
@@ -31,7 +31,7 @@ the first, linear between them, 0 beyond the last. As text: ``0.9:1 1.25:0.4 1.6
 FARTHEST = 3.0
 """Farthest knot of a curve, in multiples of the reach."""
 CURVE_FORM = "distances over the reach with the quality there, such as 0.9:1 1.25:0.4 1.6:0"
-_KNOT = re.compile(r"(\d+(?:\.\d+)?):(\d+(?:\.\d+)?)")
+_KNOT = r"(\d+(?:\.\d+)?):(\d+(?:\.\d+)?)"
 REACH_YD_PER_EQUIVALENT_MM = 0.1
 CROP_MARGIN = 1.5
 MOST_CROP_MARGIN = 3.0
@@ -43,10 +43,10 @@ HALF_PLAYER_M = 0.915
 _CLASS_FOCAL_MM = (0.0, 50.0, 200.0, 300.0, 400.0, 600.0, 800.0)
 _CLASS_FOCUS_M = (0.3, 0.4, 1.2, 2.2, 2.7, 4.4, 5.5)
 
-_LENS_FORM = re.compile(
-    r"^\s*(?P<wide>\d+(?:\.\d+)?)(?:\s*-\s*(?P<long>\d+(?:\.\d+)?))?\s*(?:mm)?"
-    r"(?:\s*(?:/|f/?)\s*(?P<f>\d+(?:\.\d+)?))?\s*$",
-    re.IGNORECASE,
+# Patterns are compiled when first needed: each would take a millisecond of every start.
+_LENS_FORM = (
+    r"(?i)^\s*(?P<wide>\d+(?:\.\d+)?)(?:\s*-\s*(?P<long>\d+(?:\.\d+)?))?\s*(?:mm)?"
+    r"(?:\s*(?:/|f/?)\s*(?P<f>\d+(?:\.\d+)?))?\s*$"
 )
 
 
@@ -97,7 +97,7 @@ def parse_curve(text: str) -> KeepCurve:
     >>> parse_curve("0.9:1 1.25:0.4 1.6:0")
     ((0.9, 1.0), (1.25, 0.4), (1.6, 0.0))
     """
-    parts = [_KNOT.fullmatch(part) for part in text.replace(",", " ").split()]
+    parts = [re.fullmatch(_KNOT, part) for part in text.replace(",", " ").split()]
     found = tuple((float(match[1]), float(match[2])) for match in parts if match is not None)
     if not parts or len(found) < len(parts):
         raise ParseError(name="keep-curve", text=text, expected=CURVE_FORM)
@@ -158,7 +158,7 @@ def parse_lens(text: str) -> Lens:
     >>> parse_lens("70-200/2.8")
     Lens(wide_mm=70.0, long_mm=200.0, f_number=2.8, minimum_focus_m=1.2)
     """
-    match = _LENS_FORM.match(text)
+    match = re.match(_LENS_FORM, text)
     if match is None:
         expected = "focal lengths in mm such as 70-200, 400 or 70-200/2.8"
         raise ParseError(name="lens", text=text, expected=expected)
@@ -261,7 +261,7 @@ class Kit(Record):
         """What makes two kits one, whatever they are called."""
         return self.mounted, self.bodies, self.crop_margin, self.keep_curve
 
-    def quality(self, distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> NDArray[np.float64]:
+    def quality(self, distance_yd: ArrayLike, lenses: tuple[Mounted, ...]) -> FloatArray:
         """Return the quality of a frame at each distance with some of the lenses at hand. [yd]"""
         return reach_quality(
             distance_yd, lenses, crop_margin=self.crop_margin, keep_curve=self.keep_curve
@@ -367,7 +367,7 @@ def reach_quality(
     *,
     crop_margin: float = CROP_MARGIN,
     keep_curve: KeepCurve = (),
-) -> NDArray[np.float64]:
+) -> FloatArray:
     """Return the quality of a frame at each distance, by the lens at hand with the most of it.
 
     1 from a lens's nearest distance to its reach (bounds included), falling linearly to 0 at
@@ -396,15 +396,13 @@ def reach_quality(
 _DEMO_LENSES = (Lens(70.0, 200.0, 2.8, 1.2, True), Lens(400.0, 400.0, 2.8, 2.7, True))
 DEMO_KIT = Kit(tuple(map(Mounted, _DEMO_LENSES)), 2, "demo kit")
 
-_BODIES = re.compile(
-    r"[,;+]\s*(?P<n>\d)\s*(?:body|bodies)\s*$|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\)\s*$",
-    re.IGNORECASE,
+_BODIES = (
+    r"(?i)[,;+]\s*(?P<n>\d)\s*(?:body|bodies)\s*$|\(\s*(?P<in>\d)\s*(?:body|bodies)[^)]*\)\s*$"
 )
-_PART = re.compile(
-    r"^\s*(?P<lens>[^@]+?)"
+_PART = (
+    r"(?i)^\s*(?P<lens>[^@]+?)"
     r"(?:\s*[x×]\s*(?P<converter>\d+(?:\.\d+)?))?"
-    r"(?:\s*(?:@|\bon\b)\s*(?:a\s+)?(?P<crop>\d+(?:\.\d+)?)(?:\s*crop)?(?:\s*body)?)?\s*$",
-    re.IGNORECASE,
+    r"(?:\s*(?:@|\bon\b)\s*(?:a\s+)?(?P<crop>\d+(?:\.\d+)?)(?:\s*crop)?(?:\s*body)?)?\s*$"
 )
 EXPECTED = (
     "lenses joined by +, each with its converter and its body's crop factor where it has one: "
@@ -433,14 +431,14 @@ def parse_kit(text: str) -> Kit:
 def _read_lenses(text: str) -> tuple[tuple[Mounted, ...], int]:
     """Return the lenses of a text with what is mounted on them, and how many bodies there are."""
     rest, bodies = text, None
-    if match := _BODIES.search(text):
+    if match := re.search(_BODIES, text):
         rest, bodies = text[: match.start()], int(match["n"] or match["in"])
     mounted = tuple(_mounted(part) for part in re.split("[+,;]", rest))
     return mounted, len(mounted) if bodies is None else bodies
 
 
 def _mounted(part: str) -> Mounted:
-    match = _PART.match(part)
+    match = re.match(_PART, part)
     lens = parse_lens(part if match is None else match["lens"])
     if match is None:
         return Mounted(lens)

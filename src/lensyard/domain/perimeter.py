@@ -8,7 +8,6 @@ of the stadium by 180 degrees maps stations on stations.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property, lru_cache
 
@@ -22,7 +21,7 @@ from lensyard.domain.field import (
 )
 from lensyard.domain.venue import ClosedStretch, Edge, Venue
 from lensyard.errors import InvalidInputError, require_positive, require_range
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 
 STEP_YD = 2.0
 """Spacing of the stations that plans and rankings tell apart. [yd]"""
@@ -30,8 +29,7 @@ STEP_YD = 2.0
 _EDGES = (Edge.SIDELINE_A, Edge.END_B, Edge.SIDELINE_B, Edge.END_A)
 
 
-@dataclass(frozen=True, eq=False)
-class Perimeter:
+class Perimeter(ArrayRecord):
     """The stations of one venue.
 
     - ``x_yd``, ``y_yd``: places in the stadium frame, shape (n,). [yd]

@@ -33,15 +33,13 @@ from lensyard.errors import ParseError
 from lensyard.records import Record
 
 _NUMBER = r"\d{1,2}(?:\.\d+)?"
-_SIDELINE = re.compile(
-    rf"^\s*(?P<hand>left|right)\s*:\s*(?:(?P<side>own|opp)\s*(?P<yard>{_NUMBER})|(?P<mid>50)"
+_SIDELINE = (
+    rf"(?i)^\s*(?P<hand>left|right)\s*:\s*(?:(?P<side>own|opp)\s*(?P<yard>{_NUMBER})|(?P<mid>50)"
     rf"|(?P<goal>goal|owngoal)(?:\s*\+\s*(?P<past>{_NUMBER}))?"
-    r"|(?P<place>back|ownback|corner|owncorner))\s*$",
-    re.IGNORECASE,
+    r"|(?P<place>back|ownback|corner|owncorner))\s*$"
 )
-_END = re.compile(
-    rf"^\s*(?P<end>end|ownend)\s*:\s*(?:(?P<hand>left|right)\s*(?P<in>-?{_NUMBER})|middle)\s*$",
-    re.IGNORECASE,
+_END = (
+    rf"(?i)^\s*(?P<end>end|ownend)\s*:\s*(?:(?P<hand>left|right)\s*(?P<in>-?{_NUMBER})|middle)\s*$"
 )
 EXPECTED = (
     "left:opp40, right:own20, left:50, left:goal, left:goal+4, left:back, left:corner, end:left12, "
@@ -94,7 +92,7 @@ def standing_on(text: str, perimeter: Perimeter, direction: Direction) -> int:
 
 
 def _on_sideline(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] | None:
-    match = _SIDELINE.match(text)
+    match = re.match(_SIDELINE, text)
     if match is None:
         return None
     y = FIELD_WIDTH_YD + side_yd if match["hand"].lower() == "left" else -side_yd
@@ -122,7 +120,7 @@ def _on_sideline(text: str, *, side_yd: float, end_yd: float) -> tuple[float, fl
 
 
 def _on_end(text: str, *, side_yd: float, end_yd: float) -> tuple[float, float] | None:
-    match = _END.match(text)
+    match = re.match(_END, text)
     if match is None:
         return None
     in_yd = float(match["in"] or CENTER_Y_YD)
@@ -212,7 +210,7 @@ def plain_standing(text: str) -> str:
     >>> plain_standing(" Left: opp 40 "), plain_standing("offense's left sideline, own 7")
     ('left:opp40', 'left:own7')
     """
-    if _SIDELINE.match(text) or _END.match(text):
+    if re.match(_SIDELINE, text) or re.match(_END, text):
         parse_standing(text, _fields()[0], Direction.TOWARD_B)
         return re.sub(r"\s+", "", text).lower()
     for field in _fields():
@@ -246,7 +244,7 @@ _SWAPPED = {
     "owngoal": "goal", "corner": "owncorner", "owncorner": "corner", "end": "ownend",
     "ownend": "end", "back": "ownback", "ownback": "back",
 }  # fmt: skip
-_WORD = re.compile("ownend|owngoal|owncorner|ownback|goal|corner|back|left|right|own|opp|end")
+_WORD = "ownend|owngoal|owncorner|ownback|goal|corner|back|left|right|own|opp|end"
 
 
 def turned_standing(text: str) -> str:
@@ -255,7 +253,7 @@ def turned_standing(text: str) -> str:
     >>> turned_standing("left:opp20"), turned_standing("end:left12"), turned_standing("right:50")
     ('right:own20', 'ownend:right12', 'left:50')
     """
-    return _WORD.sub(lambda word: _SWAPPED[word[0]], text)
+    return re.sub(_WORD, lambda word: _SWAPPED[word[0]], text)
 
 
 def _whole(length_yd: float) -> int:

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.field import OPPONENT_GOAL_LINE_X_YD, FieldRules, HashMark
@@ -23,7 +21,7 @@ from lensyard.errors import (
     UnknownNameError,
     require_range,
 )
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 HASH_CODES: tuple[HashMark | None, ...] = (HashMark.LEFT, HashMark.MIDDLE, HashMark.RIGHT, None)
@@ -34,8 +32,7 @@ _BALL_FORMS = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Record):
     """Down, distance, field spot, hash mark, score and clock at the snap.
 
     - ``down``: 1 to 4.
@@ -207,8 +204,7 @@ def _place_text(yardline_100: int) -> str:
     return f"the opponent's {yardline_100}"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SituationBatch:
+class SituationBatch(ArrayRecord):
     """Many situations as arrays of one length n.
 
     ``down``, ``distance_yd``, ``yardline_100``, ``score_diff``, ``quarter`` and ``hash_code`` (0
@@ -398,7 +394,7 @@ def zone_of(yardline_100: int) -> Zone:
     return next(zone for zone in Zone if yardline_100 >= zone.low)
 
 
-def zone_indices(yardline_100: NDArray[np.int64]) -> NDArray[np.int64]:
+def zone_indices(yardline_100: IntArray) -> IntArray:
     """Return the position in `Zone` of lines of scrimmage from 1 to 99; same shape."""
     of_yard = np.array([list(Zone).index(zone_of(y)) for y in range(1, 100)])
     return np.asarray(of_yard[yardline_100 - 1], dtype=np.int64)

@@ -15,7 +15,7 @@ import json
 import re
 import struct
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, field, fields, replace
+from dataclasses import asdict, field, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,6 +25,7 @@ from lensyard.arrays import AnyArray
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
 from lensyard.model.outcome import OutcomeModel
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.model.kicks import KickModel
@@ -187,8 +188,7 @@ FORMAT_VERSION = 3
 SEAL = "manifest_sha256"
 
 
-@dataclass(frozen=True, slots=True)
-class ModelManifest:
+class ModelManifest(Record):
     """The second file of a model, ``<id>.json``.
 
     - ``model_id``: the name of both files without their suffix; every answer carries it.

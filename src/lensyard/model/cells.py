@@ -18,7 +18,7 @@ Conventions at the goal line:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cache, lru_cache
 from typing import Final
 
@@ -31,6 +31,7 @@ from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
+from lensyard.records import ArrayRecord
 
 POINT, CARRY, CATCH = range(3)
 """How a path starts: on its end, at the line of scrimmage, at the catch."""
@@ -42,8 +43,7 @@ NOT_CAUGHT: Final = [i for i, kind in enumerate(grid.GAIN_KINDS) if kind != grid
 FIRST_GAIN: Final = 1 - grid.GAIN_MIN_YD
 
 
-@dataclass(frozen=True, slots=True)
-class JointOutcome:
+class JointOutcome(ArrayRecord):
     """P(kind and place along the field) of a batch; float32 unless another type is named.
 
     - ``gain``: P(kind and gain, no touchdown), (n, 4, 120), kinds as in `GAIN_KINDS`.
@@ -177,8 +177,7 @@ def start_x_yd(
     return np.clip(np.minimum(start, end_x_yd), 0.0, FIELD_LENGTH_YD)
 
 
-@dataclass(frozen=True, slots=True)
-class WeightedSides:
+class WeightedSides(ArrayRecord):
     """Lane tables multiplied by the weights; the last axis is w sets of 18 places.
 
     ``gain`` (4, 120, 4, w*18), ``air`` (4, 81, 2, w*18), ``touchdown`` (4, 120, 4, w*18),

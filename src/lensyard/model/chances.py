@@ -7,7 +7,6 @@ assignment (`weight_of_chances`) and what stations have of them (`lensyard.spots
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -24,6 +23,7 @@ from lensyard.model.cells import (
     JointOutcome,
     gain_weights,
 )
+from lensyard.records import ArrayRecord
 
 if TYPE_CHECKING:
     from lensyard.model.outcome import Forecast
@@ -32,8 +32,7 @@ BLOCK = 8000
 """Situations at a time, and those of the last one's line of scrimmage. [plays]"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LineChances:
+class LineChances(ArrayRecord):
     """The r situations of a forecast from one line of scrimmage, of m in all.
 
     - ``yardline_100``: the line

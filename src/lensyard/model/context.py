@@ -8,7 +8,6 @@ was chosen and cannot be found is an error, never another model. Reading happens
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -16,6 +15,7 @@ from typing import TYPE_CHECKING, Final
 from lensyard.config import models_dir, user_config_dir, user_data_dir
 from lensyard.errors import ModelError
 from lensyard.files import write_atomically
+from lensyard.records import ArrayRecord, Record
 
 if TYPE_CHECKING:
     from lensyard.domain.field import FieldRules
@@ -35,8 +35,7 @@ _LONGEST: Final = 4096
 SCHEMA_VERSION: Final = 2
 
 
-@dataclass
-class Context:
+class Context(ArrayRecord):
     """A loaded model with its file, and what was derived from it so far.
 
     ``chosen_by`` says why this model answers, ``rules`` under which rule set.
@@ -46,28 +45,23 @@ class Context:
     path: Path | None = None
     chosen_by: str = ""
     rules: str = "pro"
-    _priors: dict[str, LateralPrior] = field(default_factory=dict, repr=False)
-    _transition: TransitionModel | None = field(default=None, repr=False)
-    _kicks: KickModel | None = field(default=None, repr=False)
 
+    @lru_cache(maxsize=8)  # noqa: B019 - as many as there are contexts
     def kicks(self) -> KickModel:
         """Return the model's kicks, read once.
 
         Raises `ModelError` if the model holds none.
         """
-        if self._kicks is None:
-            from lensyard.model.artifact import load_kicks
+        from lensyard.model.artifact import load_kicks
 
-            self._kicks = load_kicks(self.path or model_path(self.model.model_id))
-        return self._kicks
+        return load_kicks(self.path or model_path(self.model.model_id))
 
+    @lru_cache(maxsize=8)  # noqa: B019
     def transition(self) -> TransitionModel:
         """Return the transitions to the next snap, built once."""
-        if self._transition is None:
-            from lensyard.model.transition import TransitionModel
+        from lensyard.model.transition import TransitionModel
 
-            self._transition = TransitionModel(self.model)
-        return self._transition
+        return TransitionModel(self.model)
 
     def forecast(self, situation: Situation) -> Forecast:
         """Return everything that the model says of one situation."""
@@ -79,9 +73,7 @@ class Context:
         """Return the lateral prior of a rule set, built once."""
         from lensyard.model.lateral import LateralPrior
 
-        if rules.name not in self._priors:
-            self._priors[rules.name] = LateralPrior.build(rules=rules)
-        return self._priors[rules.name]
+        return LateralPrior.build(rules=rules)
 
     def model_facts(self) -> dict[str, object]:
         """Return what every answer says about the model: what made it, and why it answers."""
@@ -134,8 +126,7 @@ def _load_model(path: Path, _key: str) -> OutcomeModel:
     return load(path)
 
 
-@dataclass(frozen=True, slots=True)
-class ChosenModel:
+class ChosenModel(Record):
     """A model's name, its array file, and what chose it, in words."""
 
     name: str

@@ -18,7 +18,6 @@ hash marks lie wider and ``c`` moves with them; no measured table exists for tho
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Final
 
@@ -34,6 +33,7 @@ from lensyard.model.lateral_tables import (
     bundled_shares,
     near_goal_shares,
 )
+from lensyard.records import ArrayRecord
 
 HASH_SIDES: Final = (1.0, 0.0, -1.0, 0.0)
 """Sign of y, from the middle, of the hash codes left, middle, right and unknown."""
@@ -147,8 +147,7 @@ def noise_nodes(
     return loc, _scale_yd(kind, label, gain_yd, after_catch_yd)[..., np.newaxis]
 
 
-@dataclass(frozen=True, eq=False)
-class LateralPrior:
+class LateralPrior(ArrayRecord):
     """Sideways distributions of one rule set, ready to be indexed.
 
     The last axis of ``by_gain`` and ``by_air`` has the 18 places of `Y_YD`: 0 is the right

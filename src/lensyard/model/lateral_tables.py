@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import Any, Final
 
@@ -26,6 +26,7 @@ import numpy as np
 from lensyard.arrays import FloatArray, IntArray
 from lensyard.config import data_dir
 from lensyard.model import outcome_grid as grid
+from lensyard.records import ArrayRecord
 
 SIDES: Final = ("left", "middle", "right")
 DEPTHS: Final = ("short", "deep")
@@ -82,8 +83,7 @@ AIM_SCALE_YD: Final = 0.6
 """Smooths the percentiles of balls that came down or were intercepted."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LabelShares:
+class LabelShares(ArrayRecord):
     """How often the labels occur, and how often such a play ends out of bounds.
 
     - ``weight``: share of each label given kind and bucket, shape (6, 6, 4); both sides together.

@@ -14,7 +14,6 @@ once a state.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -280,7 +279,6 @@ def _band_tables() -> IntArray:
 _BLOCK: Final = _band_tables()
 
 
-@dataclass(frozen=True, slots=True)
 class StateGrid:
     """All states: blocks of (down, distance band), each with 99 yard lines.
 
@@ -290,20 +288,13 @@ class StateGrid:
       for its band and never reaches beyond the goal line.
     """
 
-    down: IntArray = field(init=False)
-    distance_yd: IntArray = field(init=False)
-    yardline_100: IntArray = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Lay out the states."""
+    def __init__(self) -> None:
         downs = [1] * _FIRST + [d for d in (2, 3, 4) for _ in LATER_DOWN_BANDS]
         distances = [*FIRST_DOWN_DISTANCES_YD, *(LATER_DOWN_DISTANCES_YD * 3)]
         yardline = np.tile(np.arange(1, YARDLINES + 1), len(downs))
-        object.__setattr__(self, "down", np.repeat(downs, YARDLINES))
-        object.__setattr__(
-            self, "distance_yd", np.minimum(np.repeat(distances, YARDLINES), yardline)
-        )
-        object.__setattr__(self, "yardline_100", yardline)
+        self.down = np.repeat(downs, YARDLINES)
+        self.distance_yd = np.minimum(np.repeat(distances, YARDLINES), yardline)
+        self.yardline_100 = yardline
 
     @property
     def size(self) -> int:

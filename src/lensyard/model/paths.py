@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from lensyard.model.cells import (
     starts_of_catches,
 )
 from lensyard.model.lateral import LateralPrior
+from lensyard.records import ArrayRecord
 
 
 def p_start(yardline_100: int, start_x: IntArray, end_x: IntArray) -> Float32Array:
@@ -33,8 +33,7 @@ def p_start(yardline_100: int, start_x: IntArray, end_x: IntArray) -> Float32Arr
     return p
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PathMasses:
+class PathMasses(ArrayRecord):
     """Paths of n situations, float32.
 
     - ``by_start``: where they end, by how they start, (n, 3, rows, 18); the starts are `POINT`,

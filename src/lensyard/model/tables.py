@@ -12,15 +12,14 @@ Stored arrays are named ``<part>:<axis>*<axis>``; the axes are `outcome_grid.AXE
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import AnyArray, FloatArray, IntArray
+from lensyard.arrays import AnyArray, FloatArray, IntArray, NDArray
 from lensyard.errors import ModelError
 from lensyard.model.outcome_grid import AXES, flat_code, table_rows
+from lensyard.records import ArrayRecord
 
 _CHUNK: Final = 128
 """Situations at a time: small enough for the processor's cache."""
@@ -42,7 +41,7 @@ def terms_of(arrays: Mapping[str, AnyArray], part: str, width: int) -> Terms:
             continue
         axes = tuple(tail.split("*"))
         known = all(axis in AXES for axis in axes)
-        table: NDArray[Any] = arrays[name]
+        table: AnyArray = arrays[name]
         if not known or table.shape != (table_rows(axes), width) or table.dtype.kind != "f":
             raise ModelError(
                 f"table {name!r} has shape {table.shape}, which its axes do not allow; "
@@ -62,8 +61,7 @@ def plain_table(arrays: Mapping[str, AnyArray], name: str, shape: tuple[int, ...
     return array.astype(np.float64)
 
 
-@dataclass(frozen=True, slots=True)
-class LogitTables:
+class LogitTables(ArrayRecord):
     """Tables of logits that are added up, each of shape (rows, width)."""
 
     terms: Terms
@@ -84,7 +82,6 @@ class LogitTables:
         return total.reshape(-1, total.shape[-1])
 
 
-@dataclass(frozen=True, slots=True)
 class ClassTables(LogitTables):
     """Probabilities of classes from tables of logits, each of shape (rows, classes)."""
 
@@ -97,7 +94,6 @@ class ClassTables(LogitTables):
         return logits
 
 
-@dataclass(frozen=True, slots=True)
 class HazardTables(LogitTables):
     """A distribution over lengths from tables of hazard logits, each of shape (rows, lengths).
 

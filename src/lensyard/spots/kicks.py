@@ -16,9 +16,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray
+from lensyard.arrays import BoolArray, Float32Array, FloatArray, IntArray, NDArray
 from lensyard.domain.assignment import Faces, pays
 from lensyard.domain.field import (
     CENTER_Y_YD,

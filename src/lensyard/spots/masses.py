@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -14,10 +13,10 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GOAL_X
 from lensyard.model.paths import PathMasses
+from lensyard.records import ArrayRecord
 
 
-@dataclass(frozen=True, slots=True)
-class Masses:
+class Masses(ArrayRecord):
     """Outcome masses of one situation by cell, float32.
 
     ``paths``: two rows, the first sums to 1, the other is weighted by the assignment. ``by_start``:

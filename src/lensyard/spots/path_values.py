@@ -21,7 +21,7 @@ of two masses in 2,178 cells, and equal but for the order of the sums.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -46,6 +46,7 @@ from lensyard.model.lateral import LateralPrior
 from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.model.outcome import Forecast
 from lensyard.model.paths import p_start
+from lensyard.records import ArrayRecord
 from lensyard.running import checkpoint
 from lensyard.spots.scorer import Gaps, PathQuality, Scorer
 
@@ -106,8 +107,7 @@ def path_values(
     return found
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class StationTable:
+class StationTable(ArrayRecord):
     """What k stations have of paths from one line of scrimmage and hash mark.
 
     - ``stations``: which of all they are, (k,); the others have nothing
@@ -162,8 +162,7 @@ class StationTables:
 _PLAIN = (USABLE_WEIGHTS,)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Field:
+class _Field(ArrayRecord):
     """Qualities of paths by place, of the k stations that have any: (121, 18, k) each."""
 
     stations: IntArray
@@ -217,8 +216,7 @@ class _Field:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _AtLine:
+class _AtLine(ArrayRecord):
     """Qualities of paths from one line of scrimmage, by yards, lane and station: (y, 18, k).
 
     ``lost``: points, of what gains nothing; ``carried``, ``caught``: by gain; ``thrown``: points,

@@ -9,7 +9,7 @@ qualities ``u`` of the play's path and n comparable plays.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -90,8 +90,7 @@ class Ranking(Record):
     named: tuple[SpotScore, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Chances:
+class _Chances(Record):
     """What explains P(usable) at a station; see `SpotScore`.
 
     ``end_zone_share``: how much of what it has of plays ends in the opponent's end zone.

@@ -22,15 +22,13 @@ masses of any number of situations.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import Float32Array, FloatArray, IntArray
+from lensyard.arrays import AnyArray, BoolArray, Float32Array, FloatArray, IntArray, NDArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit, Mounted
@@ -39,6 +37,7 @@ from lensyard.domain.places import spot_label
 from lensyard.model.cells import CARRY, CATCH, POINT, starts_of_catches
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.model.paths import PathMasses, p_start
+from lensyard.records import ArrayRecord
 from lensyard.spots.visibility import FACING_LIMIT_DEG, Geometry, crowded_by_a_post, geometry_of
 
 CELL_X_YD, CELL_Y_YD = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexing="ij"))
@@ -47,8 +46,7 @@ CELL_X_YD, CELL_Y_YD = (grid.ravel() for grid in np.meshgrid(X_YD, Y_YD, indexin
 RUN_OUT_WITHIN_YD = 5.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Gaps:
+class Gaps(ArrayRecord):
     """Paths that lie in a gap of a lane, e of them by station, and what L - (P - R) has too much.
 
     - ``station``: rows of the qualities, in order. (e,) int
@@ -107,8 +105,7 @@ _BLOCK = 16
 _STATIONS_AT_ONCE = 48  # which the processor's cache holds
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PathQuality:
+class PathQuality(ArrayRecord):
     """What paths are worth from n stations with one set of lenses, float32 (n, cells) each.
 
     - ``point``: quality q of a frame at the cell.
@@ -190,13 +187,12 @@ class PathQuality:
         return np.clip(had, 0.0, 1.0, out=had)
 
 
-def flat(cells: NDArray[Any]) -> NDArray[Any]:
+def flat(cells: AnyArray) -> AnyArray:
     """Return cells of the field in one row, from shape (..., 121, 18) to (..., 121 * 18)."""
     return cells.reshape(*cells.shape[:-2], -1)
 
 
-@dataclass(eq=False)
-class Scorer:
+class Scorer(ArrayRecord):
     """What each station can photograph, for one venue, kit, direction and kind of faces.
 
     - ``perimeter``, ``kit``, ``direction``, ``faces``, ``facing_limit_deg``: what it belongs to.
@@ -207,7 +203,6 @@ class Scorer:
     direction: Direction = Direction.TOWARD_B
     faces: Faces = Faces.OFFENSE
     facing_limit_deg: float = FACING_LIMIT_DEG
-    _paths: list[PathQuality] = field(default_factory=list, repr=False)
 
     @cached_property
     def stations(self) -> IntArray:
@@ -221,13 +216,13 @@ class Scorer:
         return order if self.direction is Direction.TOWARD_B else self.perimeter.turned_index[order]
 
     @cached_property
-    def open(self) -> NDArray[np.bool_]:
+    def open(self) -> BoolArray:
         """Whether each station is a spot, shape (n,).
 
         One may shoot from there, and no goal-post support stands in the way.
         """
         crowded = crowded_by_a_post(self.perimeter, stations=self.stations)
-        spots: NDArray[np.bool_] = self.perimeter.open[self.stations] & ~crowded
+        spots: BoolArray = self.perimeter.open[self.stations] & ~crowded
         return spots
 
     @cached_property
@@ -259,16 +254,13 @@ class Scorer:
             facing_limit_deg=self.facing_limit_deg,
         )
 
-    @property
+    @cached_property
     def paths(self) -> list[PathQuality]:
         """What paths are worth from each station with each set of lenses at hand."""
-        if not self._paths:
-            # In one step: a server's sessions share a scorer.
-            self._paths = [self._paths_with(lens_set) for lens_set in self.kit.lens_sets]
-        return self._paths
+        return [self._paths_with(lens_set) for lens_set in self.kit.lens_sets]
 
     @cached_property
-    def at_hand(self) -> NDArray[np.bool_]:
+    def at_hand(self) -> BoolArray:
         """Whether each lens of the kit is in each set that can be at hand, shape (h, lenses)."""
         return np.array([[m in some for m in self.kit.mounted] for some in self.kit.lens_sets])
 

@@ -20,24 +20,22 @@ Everything is in the play frame of one direction of attack. [yd]
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import BoolArray, FloatArray
+from lensyard.arrays import BoolArray, FloatArray, IntArray
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import CENTER_Y_YD, FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit, Mounted
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.venue import Venue
 from lensyard.errors import require_range
+from lensyard.records import ArrayRecord
 
 FACING_LIMIT_DEG = 75.0
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Geometry:
+class Geometry(ArrayRecord):
     """What does not depend on the lens, for m stations and c cells.
 
     - ``distance_yd``: from station to cell, shape (m, c). [yd]
@@ -59,7 +57,7 @@ class Geometry:
 def geometry_of(
     perimeter: Perimeter,
     *,
-    stations: NDArray[np.int64],
+    stations: IntArray,
     cell_x_yd: FloatArray,
     cell_y_yd: FloatArray,
     direction: Direction = Direction.TOWARD_B,
@@ -99,7 +97,7 @@ def geometry_of(
 BESIDE_POST_YD = 3.0
 
 
-def crowded_by_a_post(perimeter: Perimeter, *, stations: NDArray[np.int64]) -> BoolArray:
+def crowded_by_a_post(perimeter: Perimeter, *, stations: IntArray) -> BoolArray:
     """Return whether a goal-post support stands in the way of the job at each station, shape (m,).
 
     It does where it hides a goal-line pylon, and within 3 yd beside it, where it hides whoever

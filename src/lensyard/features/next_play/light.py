@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
-from lensyard.arrays import FloatArray
+from lensyard.arrays import FloatArray, NDArray
 from lensyard.domain.assignment import LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
