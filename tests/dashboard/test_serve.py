@@ -74,11 +74,14 @@ def started(monkeypatch):
     return commands
 
 
-def test_the_command_starts_the_server_with_this_python(started):
+def test_this_python_serves_it_and_nobody_hears_of_it(started):
     with pytest.raises(SystemExit):
         main(["dashboard", "--port", "8600"])
     assert started[0] == command_line(port=8600)
     assert started[0][0] == sys.executable
+    told = settings("127.0.0.1", 8600)
+    assert told["server.address"] == "127.0.0.1"
+    assert told["browser.gatherUsageStats"] is False
 
 
 def test_a_browser_gets_the_address_in_a_file_of_its_users(started, monkeypatch, tmp_path):

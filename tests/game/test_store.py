@@ -11,15 +11,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.support.logs import GAME, LOG, PLAY, START, add, log_in, on_log, start
+from tests.support.logs import LOG, PLAY, START, add, log_in, on_log, run, start
 
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.features.game_log.compute import list_games, restore_game, start_game, undo_last
+from lensyard.features.game_log.compute import start_game, undo_last
 from lensyard.features.game_log.entries import NewGameOptions
 from lensyard.game.document import log_text, read_log
-from lensyard.game.logbook import Logbook, log_stamp, open_log
-from lensyard.game.store import LogStore
-from lensyard.game.stored import Change, Edit
+from lensyard.game.logbook import Logbook, open_log
 
 OLD_NAME = "games.duckdb"
 
@@ -44,8 +42,10 @@ def warnings_in(folder):
         return " ".join(book.warnings)
 
 
-def test_what_was_written_is_read_again_by_another_opening(tmp_path):
-    on_log(tmp_path, restore_game, LOG)
+def test_what_was_written_is_read_again_by_another_opening(tmp_path, monkeypatch, capsys):
+    (tmp_path / "export.json").write_text(log_text(LOG, exported_at=START), encoding="utf-8")
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    assert run(capsys, "log", "restore", str(tmp_path / "export.json"))[0] == 0
     assert log_in(tmp_path, "week-5") == LOG
     with open_log(tmp_path) as book, pytest.raises(UnknownNameError, match="week-5"):
         book.log("week-6")
@@ -69,18 +69,20 @@ def test_a_change_is_in_the_file_before_the_log_is_closed(tmp_path):
 
 
 def test_undo_goes_back_step_by_step_to_the_start(tmp_path):
-    changed, ended = replace(PLAY, frames=3, keepers=None), replace(GAME, ended_at=START)
+    start(tmp_path)
     states = []
-    with LogStore.open(tmp_path) as store:
-        store.apply(Change("start", "week-5", (Edit(None, GAME),)), at=START, remember=False)
-        for edit in (Edit(None, PLAY), Edit(PLAY, changed), Edit(GAME, ended)):
-            states.append(store.log("week-5"))
-            store.apply(Change("x", "week-5", (edit,)), at=START)
-    with LogStore.open(tmp_path) as store:  # what can be taken back is in the file
-        while states:
-            assert store.undo("week-5", at=START) is not None
-            assert store.log("week-5") == states.pop()
-        assert store.undo("week-5", at=START) is None
+    for change in (
+        lambda book: book.add("g", lambda log: replace(PLAY, number=1)),
+        lambda book: book.edit("g", 1, {"frames": 3, "keepers": None}),
+        lambda book: book.end("g"),
+    ):
+        states.append(log_in(tmp_path))
+        on_log(tmp_path, change)
+    while states:  # what can be taken back is in the file
+        on_log(tmp_path, undo_last)
+        assert log_in(tmp_path) == states.pop()
+    with pytest.raises(InvalidInputError, match="nothing left"):
+        on_log(tmp_path, undo_last)
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage" * 1000, b"\0" * 8192, None])
@@ -146,7 +148,7 @@ def test_a_copy_of_another_game_is_kept(tmp_path):
     assert "g.kept-1.json" in warnings_in(tmp_path)
 
 
-def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path):
+def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path, monkeypatch, capsys):
     three_plays(tmp_path)
     on_log(tmp_path, start_game, NewGameOptions("A", "B", game_id="h", beside=True))
     for path in (tmp_path / FILE, tmp_path / COPY, tmp_path / "game-copies" / "g.before.json"):
@@ -157,7 +159,9 @@ def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path):
         add(tmp_path)  # it might be the game going on
     assert log_in(tmp_path, "h").game.game_id == "h"
     with open_log(tmp_path) as book:
-        assert "g cannot be read" in list_games(book).cautions[0]
+        assert "h" in [game.game_id for game in book.games()]
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
+    assert "g cannot be read" in " ".join(run(capsys, "log", "games")[1].split())
     with pytest.raises(InvalidInputError, match="already"):
         start_again(tmp_path)
 
@@ -172,9 +176,9 @@ def test_every_flipped_bit_is_noticed(tmp_path):
         hurt = bytearray(whole)
         hurt[position] ^= 1 << position % 8
         path.write_bytes(hurt)
-        with LogStore.open(tmp_path, writing=False) as store:
-            assert store.log("g") == before
-            assert "cannot be used" in store.warnings[0], position
+        with open_log(tmp_path, writing=False) as book:
+            assert book.log("g") == before
+            assert "cannot be used" in book.warnings[0], position
 
 
 def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path):
@@ -234,7 +238,7 @@ def test_a_file_of_a_later_version_is_refused_and_left_as_it_is(tmp_path):
 def test_a_folder_that_cannot_be_made_is_a_clear_error(tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(StoreError, match="LENSYARD_DATA_DIR"):
-        LogStore.open(tmp_path / "file" / "below")
+        start(tmp_path / "file" / "below")
 
 
 # --- the log of earlier versions ------------------------------------------------------------------
@@ -250,15 +254,6 @@ def test_an_earlier_versions_log_is_named_and_its_copies_are_the_games(tmp_path,
         assert f"{path} is the log of an earlier version" in " ".join(book.warnings)
         assert book.log("week-5") == LOG
     assert path.read_bytes() == content
-
-
-def test_a_stamp_changes_with_the_log(tmp_path):
-    assert log_stamp(tmp_path) is None
-    start(tmp_path)
-    before = log_stamp(tmp_path)
-    add(tmp_path)
-    assert before is not None
-    assert log_stamp(tmp_path) != before
 
 
 def test_a_copy_is_an_export_that_can_be_restored(tmp_path):
@@ -354,11 +349,10 @@ def test_a_game_is_never_started_twice(tmp_path):
 
 
 def test_a_closed_log_says_so(tmp_path):
-    store = LogStore.open(tmp_path)
-    store.close()
-    store.close()
+    with open_log(tmp_path) as book:
+        pass
     with pytest.raises(StoreError, match="closed"):
-        store.games()
+        book.games()
 
 
 _ADD_SOME = (

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import io
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
 from data.recipes.first_figures import ask_first_questions
 
 from lensyard import files
-from lensyard.config import models_dir
 from lensyard.files import bundled_figures, recording
 
-FOLDER = models_dir() / "figures"
+FOLDER = Path(__file__).parents[2] / "models" / "figures"
 MOST_BYTES = 2_000_000
 
 

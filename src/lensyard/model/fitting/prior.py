@@ -14,7 +14,7 @@ Then everything finer is learned, held to the recentered prior as if that stood 
   when the prior stands for K earlier plays. A table that no new play informs stays the prior's.
 
 So no plays give the prior itself, and many give the raw fit. K was chosen by the held-out
-likelihood of small samples of two other levels of play (`tests.benchmarks.shrinking`).
+likelihood of small samples of two other levels of play (`tests/benchmarks/model.md`).
 """
 
 from __future__ import annotations
