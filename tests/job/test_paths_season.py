@@ -7,80 +7,54 @@ import pytest
 from scipy.stats import spearmanr
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
+from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.domain.venue import standard_venue
-from lensyard.model.cells import CARRY, CATCH, starts_of_catches
 from lensyard.model.context import BASE_MODEL, load_context
-from lensyard.model.outcome_grid import N_X, N_Y, Y_YD
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import play_season
 from lensyard.planner.season_data import realized_quality, stored_season
 from lensyard.spots.scorer import Scorer
 
-GOAL_X = 110
-
 KITS = [["70-200"], ["70-200", "300"], ["70-200", "400"]]
 LEAST_SEEN = 1e-3
 """Stations that have fewer of the plays are ranked by one play or none."""
-SEASONS = 10
-
-
-def drawn_season(context, replay, rows, rng):
-    """The same situations with plays drawn from the model: what one season says of a true model."""
-    parts = []
-    for part in np.array_split(rows, 1 + rows.size // 1000):
-        some = replay.take(part)
-        cells = context.model.forecast(some.batch).cells_by_start(
-            context.prior(standard_venue().rules), USABLE_WEIGHTS
-        )[0]
-        below = cells.reshape(part.size, -1).cumsum(axis=1, dtype=np.float64)
-        at = [np.searchsorted(row, rng.random() * row[-1]) for row in below]
-        how, end, lane = np.unravel_index(at, (3, N_X, N_Y))
-        start = np.where(how == CARRY, GOAL_X - some.batch.yardline_100, end)
-        for i in np.flatnonzero(how == CATCH):
-            p = starts_of_catches(int(some.batch.yardline_100[i]))[end[i]].astype(float)
-            start[i] = rng.choice(N_X, p=p / p.sum())
-        parts.append((start, end, Y_YD[lane]))
-    x, end_x, y = (np.concatenate(of).astype(float) for of in zip(*parts, strict=True))
-    return replace(replay.take(rows), start_x_yd=x, end_x_yd=end_x, end_y_yd=y)
+LEAST_AGREEMENT = 0.995
+MISSED = {("70-200", Zone.OWN_1_20): 0.95, ("70-200", Zone.OWN_21_40): 0.975}
+"""What agrees less: at reach 20 few plays of a season come near most stations
+(tests/benchmarks/model.md)."""
 
 
 @pytest.mark.statistical
 @pytest.mark.parametrize("lenses", KITS)
 def test_the_formula_ranks_spots_as_the_season_does(lenses):
-    """Rank correlation of at least .995 in each zone, or what chance leaves of 1 in one season.
+    """Rank correlation of at least .995 in each zone, but for `MISSED`.
 
-    Chance: seasons of the same situations, drawn from the model itself, within three standard
-    deviations. From the own 1 to 40 they correlate by .92 to .999 with the formula that they are
-    drawn from: one season has few plays near so many stations. Eleven seasons pooled reach .995
-    everywhere but on the own 1 to 20 (.969 at reach 20, where draws of the model have .996): close
-    to the own goal line the model spreads carries farther to the sides than they are seen.
+    Left and right cannot be foreseen, so every play is seen as it was and mirrored.
     """
     context, venue = load_context(BASE_MODEL), standard_venue()
     scorer = Scorer(perimeter_of(venue, step_yd=2.0), kit_of(lenses))
+    x_yd, y_yd = scorer.xy_yd
+    across = np.hypot(x_yd - x_yd[:, np.newaxis], y_yd + y_yd[:, np.newaxis] - FIELD_WIDTH_YD)
+    mirror = across.argmin(axis=1)
     replay = stored_season(context, 2019).replay()
     prior, zone = context.prior(venue.rules), zone_indices(replay.batch.yardline_100)
-    rng = np.random.default_rng(11)
     for number, name in enumerate(Zone):
         rows = np.flatnonzero(zone == number)
         expected = np.zeros(len(scorer.perimeter))
         for part in np.array_split(rows, 1 + rows.size // 2000):
             mass = context.model.forecast(replay.batch.take(part)).cells(prior, USABLE_WEIGHTS)[0]
             expected += scorer.expected_value(mass).sum(axis=0)
+        expected = (expected + expected[mirror]) / 2
 
-        def agreement(plays, expected=expected, least=LEAST_SEEN * rows.size):
-            seen = realized_quality(scorer, plays).sum(axis=0)
-            some = scorer.open & ((expected > least) | (seen > least))
-            return float(spearmanr(expected[some], seen[some]).statistic)
-
-        season = replay.take(rows)
-        found = agreement(season)
-        if found < 0.995:
-            chance = [agreement(drawn_season(context, replay, rows, rng)) for _ in range(SEASONS)]
-            assert found >= np.mean(chance) - 3.0 * np.std(chance), (name, found, chance)
-        away = (expected - realized_quality(scorer, season).sum(axis=0))[scorer.open] / rows.size
+        seen = realized_quality(scorer, replay.take(rows)).sum(axis=0)
+        seen = (seen + seen[mirror]) / 2
+        some = scorer.open & ((expected > LEAST_SEEN * rows.size) | (seen > LEAST_SEEN * rows.size))
+        agreement = spearmanr(expected[some], seen[some]).statistic
+        assert agreement >= MISSED.get((lenses[-1], name), LEAST_AGREEMENT), (name, agreement)
+        away = (expected - seen)[scorer.open] / rows.size
         # Three standard errors of a share of .5, and a point for drift between seasons.
         assert np.abs(away).max() <= 1.5 / np.sqrt(rows.size) + 0.01, name
 

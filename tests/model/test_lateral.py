@@ -78,13 +78,25 @@ def test_incompletions_that_come_down_beyond_a_sideline_are_few_but_some():
     assert short[[0, 17]].sum() < 0.05 < deep[[0, 17]].sum() < 0.15
 
 
-def test_near_goal_shares_are_what_the_bundled_plays_say(fitted_plays):
-    regular = fitted_plays[fitted_plays["season_type"] == "REG"]
-    near = measure_labels(regular[regular["yardline_100"] <= lateral_tables.NEAR_GOAL_YD])
-    bundled = lateral_tables.near_goal_shares(lateral_tables.bundled_shares())
-    for kind in (grid.RUN, grid.COMPLETE, grid.INCOMPLETE):
-        # The literals are rounded to four digits.
-        assert bundled.weight[kind, :3] == pytest.approx(near.weight[kind, :3], abs=2e-4)
+@pytest.mark.parametrize(
+    ("lines", "kinds", "buckets", "since"),
+    [
+        ("1-5", (grid.RUN, grid.COMPLETE, grid.INCOMPLETE), 3, 2016),
+        ("95-97", (grid.RUN,), 6, 2009),
+        ("98-99", (grid.RUN,), 6, 2009),
+    ],
+)
+def test_shares_near_the_goal_lines_are_what_the_bundled_plays_say(
+    bundled_plays, lines, kinds, buckets, since
+):
+    regular = bundled_plays[bundled_plays["season_type"] == "REG"]
+    there = regular["yardline_100"].isin(lateral_tables.NEAR_GOAL_LINES[lines])
+    near = measure_labels(regular[there & regular["season"].between(since, 2018)])
+    bundled = lateral_tables.shares_of_lines(lateral_tables.bundled_shares(), lines)
+    for kind in kinds:
+        # What is bundled is rounded to four digits.
+        expected = near.weight[kind, :buckets]
+        assert bundled.weight[kind, :buckets] == pytest.approx(expected, abs=2e-4)
 
 
 def test_an_unknown_hash_is_the_mixture_of_the_known_ones():

@@ -30,7 +30,6 @@ from lensyard.domain.field import FIELD_LENGTH_YD, OPPONENT_GOAL_LINE_X_YD
 from lensyard.domain.situation import HASH_CODES, SituationBatch
 from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.records import ArrayRecord
 
 POINT, CARRY, CATCH = range(3)
@@ -112,15 +111,9 @@ def masses_by_start(
     Shape (w, n, 3, 121, 18); the starts are `POINT`, `CARRY` and `CATCH`.
     """
     n = outcome.yardline_100.shape[0]
-    near_goal = outcome.yardline_100 <= NEAR_GOAL_YD
-    sides = {
-        near: weighted_sides(prior.near_goal if near else prior, tuple(weights))
-        for near in (False, True)
-        if (near_goal == near).any()
-    }
     cells = np.zeros((len(weights), n, 3, grid.N_X, grid.N_Y), dtype=np.float32)
     for rows, yardline_100, hash_code in _groups(outcome):
-        at = sides[yardline_100 <= NEAR_GOAL_YD]
+        at = weighted_sides(prior.at_line(yardline_100), tuple(weights))
         block = _group_cells(outcome, at, rows, yardline_100, hash_code)
         cells[:, rows] = np.moveaxis(block.reshape(*block.shape[:3], len(weights), grid.N_Y), 3, 0)
     return cells
@@ -210,7 +203,7 @@ class WeightedSides(ArrayRecord):
         )
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def weighted_sides(prior: LateralPrior, weights: tuple[OutcomeWeights, ...]) -> WeightedSides:
     """Return the lane tables of a prior, which stays one object, for some weights."""
     return WeightedSides.of(prior, weights)
@@ -321,8 +314,9 @@ TENTHS: Final = 10
 # The mean yards after the catch of each tenth of the completions with such a gain, from short to
 # long, counted from the bundled plays of the professional game, 2009 to 2018 (a test counts them
 # again and checks them on 2019). A catch beyond where the play ended, 1.4 % of completions, counts
-# as caught where it ended, so a path never runs backward. No other level publishes yards in the
-# air; its completions are taken to be caught as the professionals' are.
+# as caught where it ended, so a path never runs backward; one behind the own goal line counts as on
+# it, as the source has it. No other level publishes yards in the air; its completions are taken to
+# be caught as the professionals' are.
 # Mean gain of the band [yd], then the tenths [yd].
 AFTER_CATCH_YD: Final = (
     (-6.4, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.4, 1.1, 2.9),
@@ -399,13 +393,12 @@ def starts_of_catches(yardline_100: int) -> Float32Array:
     gain = np.clip(x - line - grid.GAIN_MIN_YD, 0, grid.GAINS_YD.size - 1)
     p = p_caught_at(carried_in=False)[gain]
     p[grid.CARRIED_IN_X] = p_caught_at(carried_in=True)[yardline_100 - grid.GAIN_MIN_YD]
-    at = np.maximum(line + grid.GAINS_YD, 0)
+    at = np.maximum(line + grid.GAINS_YD, grid.OWN_GOAL_X)
     inside = at < grid.N_X
     starts = np.zeros((grid.N_X, grid.N_X), dtype=np.float32)
     np.add.at(starts.T, at[inside], p[:, inside].T)
-    # On the end line behind it (x = 0) lie all gains that would end farther back.
-    starts[0] = 0.0
-    starts[0, 0] = 1.0
+    behind = slice(grid.OWN_GOAL_X + 1)
+    starts[behind] = np.eye(grid.N_X)[behind]
     return starts
 
 

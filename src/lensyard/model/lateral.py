@@ -18,7 +18,8 @@ hash marks lie wider and ``c`` moves with them; no measured table exists for tho
 
 from __future__ import annotations
 
-from functools import cached_property, lru_cache
+from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -28,10 +29,11 @@ from lensyard.domain.field import CENTER_Y_YD, FIELD_WIDTH_YD, RULES, FieldRules
 from lensyard.model import lateral_tables as tables
 from lensyard.model import outcome_grid as grid
 from lensyard.model.lateral_tables import (
+    NEAR_GOAL_LINES,
     LabelShares,
     bucket_of,
     bundled_shares,
-    near_goal_shares,
+    shares_of_lines,
 )
 from lensyard.records import ArrayRecord
 
@@ -172,7 +174,7 @@ class LateralPrior(ArrayRecord):
     hash_shares: FloatArray
 
     @staticmethod
-    @lru_cache(maxsize=8)
+    @lru_cache(maxsize=16)
     def build(*, rules: FieldRules, shares: LabelShares | None = None) -> LateralPrior:
         """Return the prior of a rule set; with the bundled label shares by default."""
         shares = bundled_shares() if shares is None else shares
@@ -189,10 +191,10 @@ class LateralPrior(ArrayRecord):
             hash_shares=stationary_hash_shares(gain[2]),
         )
 
-    @cached_property
-    def near_goal(self) -> LateralPrior:
-        """The prior of plays from the `NEAR_GOAL_YD` line in."""
-        return LateralPrior.build(rules=self.rules, shares=near_goal_shares(self.shares))
+    def at_line(self, yardline_100: int) -> LateralPrior:
+        """Return the prior of plays from a line of scrimmage, one object for all equal ones."""
+        near = (name for name, lines in NEAR_GOAL_LINES.items() if yardline_100 in lines)
+        return _of_lines(self, name) if (name := next(near, "")) else self
 
     def side_pmf(self, *, kind: int, yards: int, hash_code: int) -> FloatArray:
         """Return the probabilities of the 18 places across the field; shape (18,).
@@ -210,6 +212,12 @@ class LateralPrior(ArrayRecord):
             known[hash_code] if hash_code < len(known) else self.hash_shares @ known
         )
         return places
+
+
+@lru_cache(maxsize=16)
+def _of_lines(prior: LateralPrior, lines: str) -> LateralPrior:
+    near = LateralPrior.build(rules=prior.rules, shares=shares_of_lines(prior.shares, lines))
+    return replace(near, hash_shares=prior.hash_shares)  # drives come there from elsewhere
 
 
 def stationary_hash_shares(hash_by_gain: FloatArray) -> FloatArray:

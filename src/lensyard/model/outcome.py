@@ -7,7 +7,7 @@ its manifest says otherwise, and knows no clubs.
 
 Conventions: a gain equal to ``yardline_100`` is a touchdown; a gain of ``yardline_100 - 100`` ends
 at or behind the own goal line (a safety); gains beyond `GAIN_MIN_YD` behind the line count as
-that. Yards in the air run to the back of the end zone.
+that. Yards in the air run from the own goal line to the back of the other end zone.
 """
 
 from __future__ import annotations
@@ -62,7 +62,8 @@ def gain_bounds(kind: str) -> FloatArray:
 def air_bounds() -> FloatArray:
     """Return the bounds of yards in the air by yard line, shape (99, A)."""
     longest = np.minimum(_YARDLINES + grid.END_ZONE_YD, grid.AIR_MAX_YD)
-    return field_bounds(grid.AIR_YD, shortest=np.full(99, grid.AIR_MIN_YD), longest=longest)
+    shortest = np.maximum(grid.AIR_MIN_YD, _YARDLINES - 100)
+    return field_bounds(grid.AIR_YD, shortest=shortest, longest=longest)
 
 
 def drive_outcomes(p_drive_end: FloatArray) -> FloatArray:

@@ -19,7 +19,12 @@ from typing import Final
 import numpy as np
 
 from lensyard.arrays import FloatArray, IntArray
-from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, OPPONENT_GOAL_LINE_X_YD
+from lensyard.domain.field import (
+    FIELD_LENGTH_YD,
+    FIELD_WIDTH_YD,
+    OPPONENT_GOAL_LINE_X_YD,
+    OWN_GOAL_LINE_X_YD,
+)
 from lensyard.domain.situation import SituationBatch
 from lensyard.units import SECONDS_PER_QUARTER
 
@@ -79,6 +84,7 @@ Y_YD: Final[FloatArray] = np.concatenate([[0.0], LANE_CENTERS_Y_YD, [FIELD_WIDTH
 """Places across the field, shape (18,); the first and the last are the sidelines. [yd]"""
 N_X: Final = X_YD.shape[0]
 N_Y: Final = Y_YD.shape[0]
+OWN_GOAL_X: Final = int(OWN_GOAL_LINE_X_YD)
 GOAL_X: Final = int(OPPONENT_GOAL_LINE_X_YD)
 CARRIED_IN_X: Final = GOAL_X + 1
 """Where a touchdown lies that is carried in."""

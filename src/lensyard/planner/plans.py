@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from lensyard.model.outcome_grid import StateGrid
 
 # Raised whenever the same inputs would give another plan.
-PLAN_VERSION = 8
+PLAN_VERSION = 9
 DISCOUNT = 0.92
 
 

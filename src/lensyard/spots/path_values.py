@@ -43,7 +43,6 @@ from lensyard.model.cells import (
 )
 from lensyard.model.chances import lengths_to_goal, weight_of_chances
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.lateral_tables import NEAR_GOAL_YD
 from lensyard.model.outcome import Forecast
 from lensyard.model.paths import p_start
 from lensyard.records import ArrayRecord
@@ -140,8 +139,7 @@ class StationTables:
         found = {code: self._kept.get((line, code), []) for code in hash_codes}
         if not all(found.values()):
             fields = [field.at_line(line) for field in self.fields]
-            prior = self._prior.near_goal if line <= NEAR_GOAL_YD else self._prior
-            sides = weighted_sides(prior, _PLAIN)
+            sides = weighted_sides(self._prior.at_line(line), _PLAIN)
             made = {
                 code: [
                     StationTable(

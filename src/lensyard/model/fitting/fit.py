@@ -331,7 +331,12 @@ class _Fitting:
             )
             prior = None if self._prior is None else self._prior.air[kind]
             tables |= self._hazard(
-                f"air_{kind}", counts, AIR_TERMS[kind], air_bounds() == 0.0, prior
+                # Depths behind the own goal line count as possible: too few throws to matter.
+                f"air_{kind}",
+                counts,
+                AIR_TERMS[kind],
+                air_bounds() >= 0.0,
+                prior,
             )
         return tables
 
