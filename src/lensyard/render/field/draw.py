@@ -10,8 +10,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
-from typing import Literal
+from functools import lru_cache, partial
+from typing import Any, Literal
 from zlib import crc32
 
 from lensyard.domain.places import spot_label, yard_line_text
@@ -19,7 +19,7 @@ from lensyard.domain.venue import side_names
 from lensyard.errors import UnknownNameError
 from lensyard.records import Record
 from lensyard.render.field import ground, play, spots
-from lensyard.render.field.canvas import Canvas, Scale, scale_of
+from lensyard.render.field.canvas import Box, Canvas, Scale, scale_of
 from lensyard.render.field.picture import FieldPicture, Orientation, SpotRole, StationMark
 from lensyard.render.field.play import SHARES, bands_of
 from lensyard.render.field.spots import shape, spot_words
@@ -114,15 +114,22 @@ def _layers(picture: FieldPicture, canvas: Canvas, key: str) -> str:
     on_field = f"url(#{key}c)"
     places = spots.mark_places(picture, canvas.scale)
     spots.take_marks(picture, places, canvas)
+    under, over, taken = _ground(
+        canvas.theme,
+        canvas.scale,
+        f"{key}h",
+        rules=picture.rules,
+        closed=picture.closed,
+        side_setback_yd=picture.side_yd,
+        end_setback_yd=picture.end_yd,
+        direction=picture.direction,
+        end_names=picture.end_names,
+    )
+    canvas.taken += taken
     bottom = [
-        ground.surroundings(picture, canvas),
-        ground.turf(canvas),
+        under,
         group([play.bands(shapes, canvas)], clip_path=on_field, data_role="density"),
-        ground.lines(picture, canvas),
-        ground.numbers(canvas),
-        ground.end_names(picture, canvas),
-        ground.closed_stretches(picture, canvas, f"{key}h"),
-        ground.goals_and_pylons(picture, canvas),
+        over,
         group([play.rings(picture, canvas)], clip_path=on_field),
         play.start(picture, canvas),
         play.walk(picture, canvas),
@@ -135,6 +142,26 @@ def _layers(picture: FieldPicture, canvas: Canvas, key: str) -> str:
     sidelines = ground.sideline_names(picture, canvas)
     taps = _tap_layer(picture, canvas.scale)
     return "".join([*bottom, sidelines, ring_labels, walk, taps, standing, marks])
+
+
+@lru_cache(maxsize=8)
+def _ground(
+    theme: Theme, scale: Scale, pattern: str, **shown: Any
+) -> tuple[str, str, tuple[Box, ...]]:
+    """Return the ground under the play, what is over it, and the places that this takes.
+
+    ``pattern`` is that of closed stretches; ``shown`` is what a picture says of the ground.
+    """
+    picture, canvas = FieldPicture(**shown), Canvas(theme, scale)
+    under = ground.surroundings(picture, canvas) + ground.turf(canvas)
+    over = [
+        ground.lines(picture, canvas),
+        ground.numbers(canvas),
+        ground.end_names(picture, canvas),
+        ground.closed_stretches(picture, canvas, pattern),
+        ground.goals_and_pylons(picture, canvas),
+    ]
+    return under, "".join(over), tuple(canvas.taken)
 
 
 def _tap_layer(picture: FieldPicture, scale: Scale) -> str:

@@ -29,6 +29,7 @@ from lensyard.render.html import (
     element,
     group,
     number,
+    path_data,
     polyline,
     text,
     text_width_px,
@@ -60,10 +61,11 @@ def _smooth(loop: Loop, canvas: Canvas) -> str:
         ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         for a, b in zip(points, [*points[1:], points[0]], strict=True)
     ]
-    data = [f"M{number(middles[-1][0])} {number(middles[-1][1])}"]
+    places = [middles[-1]]
     for handle, stop in zip(points, middles, strict=True):
-        data.append(f"Q{number(handle[0])} {number(handle[1])} {number(stop[0])} {number(stop[1])}")
-    return "".join(data) + "z"
+        places += (handle, stop)
+    steps = "M%.1f %.1f" + "Q%.1f %.1f %.1f %.1f" * len(points) + "z"
+    return path_data(steps, [pixel for place in places for pixel in place])
 
 
 def start(picture: FieldPicture, canvas: Canvas) -> str:
@@ -300,6 +302,12 @@ def bands_of(mass: FloatArray) -> tuple[Band, ...]:
     The mass is smoothed with a Gaussian kernel (mirrored at the field's edges, so nothing leaks
     out) before the outlines are drawn; islands under 4 square yards are left out.
     """
+    return _bands_of(np.asarray(mass, dtype=np.float64).tobytes())
+
+
+@lru_cache(maxsize=2)
+def _bands_of(data: bytes) -> tuple[Band, ...]:
+    mass = np.frombuffer(data).reshape(MASS_SHAPE)
     total = float(mass.sum())
     if total <= 0.0:
         return ()
@@ -316,10 +324,9 @@ def bands_of(mass: FloatArray) -> tuple[Band, ...]:
     bands = []
     for share in SHARES:
         level = float(falling[int(np.searchsorted(held, share))])
-        lines = cast(list[FloatArray], contours.lines(level))
-        loops = [[(x, y) for x, y in line[:-1].tolist()] for line in lines]
-        large = tuple(loop for loop in loops if _area_yd2(loop) >= _LEAST_AREA_YD2)
-        bands.append(Band(share, large))
+        outlines = [line[:-1] for line in cast(list[FloatArray], contours.lines(level))]
+        large = [line for line in outlines if _area_yd2(line) >= _LEAST_AREA_YD2]
+        bands.append(Band(share, tuple([(x, y) for x, y in line.tolist()] for line in large)))
     return tuple(bands)
 
 
@@ -348,6 +355,6 @@ def _kernel(grid: FloatArray, cells: FloatArray, length_yd: float, smooth_yd: fl
     )
 
 
-def _area_yd2(loop: Loop) -> float:
-    x, y = np.array(loop).T
+def _area_yd2(outline: FloatArray) -> float:
+    x, y = outline.T
     return abs(float(0.5 * np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)))
