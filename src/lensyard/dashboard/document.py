@@ -48,6 +48,13 @@ def theme_css(theme: Theme) -> str:
     return f":root{{{properties};color-scheme:{scheme}}}"
 
 
+def here_html(place: int) -> str:
+    """Return the style of the link to the page that is open, by its place among the links."""
+    link = f":is(.st-key-ly_nav, .st-key-ly_links) > :nth-child({place}) a"
+    line = "box-shadow: inset 0 -3px 0 var(--ly-accent); border-radius: 0;"
+    return f"<style>{link} {{ {line} }} {link} :is(p, span) {{ font-weight: 700; }}</style>"
+
+
 def answer_html(report: Report) -> str:
     """Return the answer of a report: the headline and the sentences right below it."""
     return lead_html(report.headline.removesuffix("."), report.sentences)

@@ -105,6 +105,7 @@ class SessionState:
     - ``remembered``: what the browser remembers from earlier visits, or since.
     - ``first_visit``: whether this browser was never here and came without a wish.
     - ``running``: whether a run of the page is under way.
+    - ``values``: what every widget holds for the controls, by key.
     - ``answers``: the fragments of the page that show what follows from the situation, as long as
       all else on it is only what was asked.
     """
@@ -118,6 +119,7 @@ class SessionState:
     remembered: Controls = field(default_factory=Controls)
     first_visit: bool = False
     running: bool = False
+    values: dict[str, Any] = field(default_factory=dict)
     answers: tuple[str, ...] = ()
 
     def in_step(self, query: Query) -> bool:
@@ -128,11 +130,6 @@ class SessionState:
 def key_of(name: str) -> str:
     """Return the key of the widget of a field of `Controls`."""
     return f"next_{name}"
-
-
-def widget_values(controls: Controls) -> dict[str, Any]:
-    """Return what every widget holds for these controls, by key."""
-    return {key_of(name): controls.shown(name) for name in CHOICES}
 
 
 def note_page(path: str) -> None:
@@ -169,7 +166,7 @@ def begin() -> Controls:
     if moved:
         state.query = _address_of(state)
     state.chosen, state.finished = False, False
-    for key, value in widget_values(state.controls).items():
+    for key, value in state.values.items():
         # A widget that was not shown in the last run has lost its value; one that was set before a
         # run that another took the place of is not known to the browser.
         if key in replaced or key not in st.session_state:
@@ -232,7 +229,7 @@ def choose(name: str) -> None:
     if value is None and name != "hash_mark":
         return
     if value in state.replaced.get(key, ()) and not state.in_step(_query()):
-        st.session_state[key] = widget_values(state.controls)[key]
+        st.session_state[key] = state.values[key]
         return
     if replace_controls(lambda controls: controls.chosen(name, value)) and name in _OF_A_SNAP:
         _run_only(current().answers)
@@ -314,7 +311,8 @@ def replace_controls(change: Callable[[Controls], Controls]) -> bool:
 def _set_widgets(state: SessionState) -> bool:
     """Set the widgets whose values are not what the controls say; return whether there are any."""
     any_set = False
-    for key, value in widget_values(state.controls).items():
+    state.values = {key_of(name): state.controls.shown(name) for name in CHOICES}
+    for key, value in state.values.items():
         before = st.session_state.get(key)
         if before != value:
             any_set = True

@@ -17,7 +17,7 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.document import CAUTIONS_TITLE, HEADER, answer_html, style_html
+from lensyard.dashboard.document import CAUTIONS_TITLE, HEADER, answer_html, here_html, style_html
 from lensyard.dashboard.work import Progress, run_job
 from lensyard.errors import LensyardError
 from lensyard.model.context import chosen_model
@@ -216,10 +216,11 @@ def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry
 
 def _show_navigation(pages: Sequence[Any], *, current: str) -> None:
     """Show the way to every page: side by side on a wide screen, under one button on a phone."""
+    place = 1 + [page.url_path for page in pages].index(current)
     with st.container(key="ly_top"):
-        st.html(HEADER)
+        st.html(HEADER + here_html(place))
         with st.container(key="ly_nav"):
-            _links(pages, current, where="wide")
+            _links(pages)
         with (
             st.container(key="ly_menu"),
             st.popover(
@@ -227,15 +228,14 @@ def _show_navigation(pages: Sequence[Any], *, current: str) -> None:
                 key=f"ly_pages_{current}",  # of this page alone, so that it closes on the next
                 width="stretch",
             ),
+            st.container(key="ly_links"),
         ):
-            _links(pages, current, where="phone")
+            _links(pages)
 
 
-def _links(pages: Sequence[Any], current: str, *, where: str) -> None:
+def _links(pages: Sequence[Any]) -> None:
     for page in pages:
-        state = "here" if page.url_path == current else "there"
-        with st.container(key=f"ly_link_{where}_{page.url_path or 'next'}_{state}"):
-            st.page_link(page, label=page.title, width="stretch")
+        st.page_link(page, label=page.title, width="stretch")
 
 
 NOTES_TITLE = "How to read this"
@@ -262,11 +262,14 @@ def show_body(report: Report, *, theme: Theme, key: str) -> None:
             show_chart(chart, table, theme=theme, key=key)
         fold = FOLDED if charts else table.title if table.detail else ""
         show_table(table, key=key, fold=fold)
-    for section in report.sections:
-        _show_lines(section.title, section.lines)
-    _show_lines(CAUTIONS_TITLE, report.cautions)
-    _show_lines(NOTES_TITLE, report.notes)
-    _show_lines(SOURCES_TITLE, report.sources)
+    said = [
+        *((section.title, section.lines) for section in report.sections),
+        (CAUTIONS_TITLE, report.cautions),
+        (NOTES_TITLE, report.notes),
+        (SOURCES_TITLE, report.sources),
+    ]
+    if html := "".join(section_html(title, lines, listed=True) for title, lines in said if lines):
+        st.html(html)
 
 
 def show_field_view(view: FieldView, *, theme: Theme) -> None:
@@ -312,17 +315,12 @@ def offer_csv(table: Table, *, key: str, label: str = "Figures as CSV") -> None:
     """Offer a table as a CSV file that no spreadsheet takes for formulas."""
     st.download_button(
         label,
-        data=csv_text(table),
+        data=lambda: csv_text(table),  # once somebody wants it
         file_name=f"lensyard-{key}-{table.key}.csv",
         mime="text/csv",
         key=f"ly_csv_{key}_{table.key}",
         on_click="ignore",
     )
-
-
-def _show_lines(title: str, lines: Sequence[str]) -> None:
-    if lines:
-        st.html(section_html(title, lines, listed=True))
 
 
 def plain(text: str) -> str:

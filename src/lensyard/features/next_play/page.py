@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from dataclasses import replace
 from functools import partial
 
@@ -110,7 +111,8 @@ def _answered(shell: Shell) -> tuple[NextAnswer | None, Report | None]:
     if controls.play is not PlayKind.SCRIMMAGE:
         kick = shell.attempt(lambda: kick_play(controls.answering(), kick_request_of(controls)))
         return None, None if kick is None else kick_report(kick)
-    with st.spinner("Solving the plan for this kit, once", show_time=True):
+    solving = st.spinner("Solving the plan for this kit, once", show_time=True)
+    with solving if controls.standing else nullcontext():
         answer = shell.attempt(lambda: answer_to(controls, have=panel.ticked_for(controls)))
     return answer, None if answer is None else next_report(answer)
 
