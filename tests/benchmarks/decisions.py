@@ -35,13 +35,13 @@ from tests.features.next_play.random_questions import Asked, asked, check, on_th
 from tests.support.card_planes import answers_alone
 
 from lensyard.domain.perimeter import Tempo, WalkTime
-from lensyard.domain.situation import UNKNOWN_HASH, ball_text
+from lensyard.domain.situation import ball_text
 from lensyard.errors import InvalidInputError
 from lensyard.features.card.grid import CardGrid
 from lensyard.features.card.tables import NO_SPOT
 from lensyard.features.drill.compute import compared_stations
 from lensyard.features.drill.series import DrillRequest, drill_series
-from lensyard.features.next_play.compute import NextAnswer, NextRequest, next_play
+from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.page import next_picture
 from lensyard.features.next_play.report import next_report
 from lensyard.model.context import BASE_MODEL, RULE_MODELS, Context, load_context
@@ -68,7 +68,7 @@ def plan_of(context: Context, request: NextRequest) -> Any:
     return kept_plan(context, plan)
 
 
-def check_field(found: NextAnswer) -> None:
+def check_field(found: Any) -> None:
     """The marks on the page's field are where one may be, the first where the answer says."""
     marks = next_picture(found).spots
     stations = {int(s): i for i, s in enumerate(found.scorer.stations)}
@@ -77,7 +77,7 @@ def check_field(found: NextAnswer) -> None:
     assert all(found.scorer.open[stations[mark.station]] for mark in marks), "a mark is closed"
 
 
-def check_card(table: dict[str, np.ndarray], found: NextAnswer) -> None:
+def check_card(table: dict[str, np.ndarray], found: Any) -> None:
     """The card names the station that the command names, where it has the question."""
     situation, request = found.request.situation, found.request
     if situation.distance_yd > GRID.longest_yd:
@@ -98,7 +98,7 @@ def check_card_table(context: Context, request: NextRequest) -> tuple[dict[str, 
     solved = plan_of(context, request)
     scorer, walking = solved.scorer(request.direction), solved.request.walking
     answers = answers_alone(context, solved, GRID.longest_yd, request.direction)
-    forecast = context.model.forecast(GRID.batch(UNKNOWN_HASH))
+    forecast = context.model.forecast(GRID.batch(3))
     tried = (GRID.down == 4) & (forecast.p_fourth_down_choice[:, 2] >= LEAST_TRIED)
     clear = scorer.open & clear_of_the_kick(scorer, request.venue.rules)
     count = 0
@@ -149,7 +149,7 @@ def check_drill(request: NextRequest, seed: int) -> int:
     return len(series.questions)
 
 
-def check_page(found: NextAnswer) -> bool:
+def check_page(found: Any) -> bool:
     """The page as it runs has the headline of the report; False where it has no such controls."""
     from html import unescape
 

@@ -16,7 +16,7 @@ import numpy as np
 
 from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import kit_of
-from lensyard.domain.perimeter import STEP_YD, perimeter_of
+from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.venue import standard_venue
 from lensyard.model.context import BASE_MODEL, Context, load_context
 from lensyard.model.paths import PathMasses
@@ -58,7 +58,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     parser.add_argument("--season", type=int, default=2019)
     season, context = parser.parse_args().season, load_context(BASE_MODEL)
-    perimeter = perimeter_of(standard_venue("pro"), step_yd=STEP_YD)
+    perimeter = perimeter_of(standard_venue("pro"), step_yd=1.0)
     print(f"season {season}; points of all such kicks; largest and mean difference by station")
     for kind in ("kickoff", "punt"):
         predicted, counted = return_ends(context, kind, season)

@@ -24,11 +24,13 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-from lensyard.dashboard.gate import OWNER_VARIABLE, UPLOADS, token_cookie
-from lensyard.dashboard.serve import LOOPBACK, command_line
+from lensyard.dashboard.gate import OWNER_VARIABLE, token_cookie
+from lensyard.dashboard.serve import command_line
 from lensyard.errors import LensyardError
 
 CHROMIUM_VARIABLE = "LENSYARD_CHROMIUM"
+LOOPBACK = "127.0.0.1"
+UPLOADS = "/_stcore/upload_file/"
 OWNER = "owner-word-0123456789"
 """The token of every server that is started here."""
 ENDS_WITHIN_S = 20.0

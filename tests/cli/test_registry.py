@@ -3,10 +3,11 @@
 import subprocess
 import sys
 
+import click
 import pytest
 from click.testing import CliRunner
 
-from lensyard.cli import COMMANDS, EVIDENCE, group, main
+from lensyard.cli import COMMANDS, group, main
 
 
 def test_help_groups_commands_by_when_they_are_used():
@@ -18,9 +19,16 @@ def test_help_groups_commands_by_when_they_are_used():
     assert "backtest " not in text
 
 
+CONTEXT = click.Context(group)
+EVIDENCE = group.get_command(CONTEXT, "evidence").list_commands(CONTEXT)  # type: ignore[union-attr]
+
+
 @pytest.mark.parametrize(
     ("prefix", "name"),
-    [*(((), name) for name in COMMANDS), *((("evidence",), name) for name in EVIDENCE)],
+    [
+        *(((), name) for name in COMMANDS),
+        *((("evidence",), name) for name in EVIDENCE),
+    ],
 )
 def test_every_command_of_the_registry_exists(prefix, name):
     done = CliRunner().invoke(group, [*prefix, name, "--help"])

@@ -1,12 +1,12 @@
 """The state in the address: there and back, and what a bad address brings."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from lensyard.config import bundled_dir
 from lensyard.dashboard.controls import CHOICES, Controls, from_address, to_address
 from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES, HashMark
@@ -133,7 +133,8 @@ def test_stored_addresses_with_an_older_name_still_open():
 
 def test_the_usual_faces_chosen_beside_an_assignment_survive_the_address(tmp_path, monkeypatch):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
-    bundled = (bundled_dir("data") / "assignments" / "student.toml").read_text(encoding="utf-8")
+    student = Path(__file__).parents[2] / "data" / "assignments" / "student.toml"
+    bundled = student.read_text(encoding="utf-8")
     own = tmp_path / "assignments" / "stops.toml"
     own.parent.mkdir()
     own.write_text(bundled.replace('faces = "offense"', 'faces = "defense"'), encoding="utf-8")

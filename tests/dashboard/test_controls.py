@@ -6,12 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lensyard.dashboard.controls import GOAL, GOAL_TO_GO_WITHIN_YD, USUAL, Controls
+from lensyard.dashboard.controls import GOAL, USUAL, Controls
 from lensyard.domain.assignment import Faces
 from lensyard.domain.kit import DEMO_KIT
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.features.next_play.first import request_of
-from lensyard.options.choices import parts_of
 
 BALLS = st.integers(1, 99)
 DOWNS = st.integers(1, 4)
@@ -31,7 +30,7 @@ def test_the_usual_kit_is_the_demo_kit():
         ((1, 7, 75), "down", 2, 7),
         ((1, 10, 40), "yardline_100", 4, 4),
         ((1, 5, 5), "yardline_100", 8, 8),  # goal to go follows the ball
-        ((1, 5, 5), "yardline_100", GOAL_TO_GO_WITHIN_YD + 1, 10),  # where penalties do not lead
+        ((1, 5, 5), "yardline_100", 31, 10),  # where penalties do not lead
         ((1, 10, 14), "distance_yd", GOAL, 14),
         ((1, 10, 14), "distance_yd", 20, 14),
     ],
@@ -116,8 +115,3 @@ def test_nobody_said_where_one_stands():
 def test_what_cannot_be_is_told(change, said):
     with pytest.raises(InvalidInputError, match=said):
         request_of(replace(Controls(), **change))
-
-
-@given(st.lists(st.sampled_from(["70-200", "400", "24-70"]), max_size=4))
-def test_parts_are_what_was_joined(parts):
-    assert parts_of(" ; ".join(parts)) == parts

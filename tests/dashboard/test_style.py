@@ -3,7 +3,6 @@
 import pytest
 
 from lensyard.dashboard.document import theme_css
-from lensyard.dashboard.shell import plain
 from lensyard.render.theme import THEMES
 
 
@@ -23,8 +22,3 @@ def test_the_sheet_uses_no_color_of_its_own():
     assert re.findall(r"#[0-9A-Fa-f]{3,8}\b|rgba?\(", bare) == []
     used = set(re.findall(r"var\(--ly-([a-z0-9-]+)\)", bare)) - {"hair"}
     assert used <= {role.replace("_", "-") for role in THEMES["sunlight"].colors()}
-
-
-def test_plain_text_has_no_links():
-    assert plain("see https://example.invalid") != "see https://example.invalid"
-    assert plain("12 yd, 8 s") == "12 yd, 8 s"

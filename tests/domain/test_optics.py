@@ -15,10 +15,8 @@ from lensyard.domain.kit import (
     Lens,
     Mounted,
     kit_of,
-    nearest_yd,
-    parse_lens,
+    parse_kit,
     reach_quality,
-    reach_yd,
 )
 from lensyard.errors import InvalidInputError
 
@@ -48,7 +46,7 @@ def test_a_player_at_reach_is_83_percent_of_the_frame_height(f_mm, crop_factor):
 def test_the_thin_lens_agrees_with_the_pinhole_within_a_percent():
     # m = f / (d - f): S. F. Ray, Applied Photographic Optics (from memory).
     for f_mm in (70.0, 200.0, 400.0, 600.0):
-        d_mm = reach_yd(f_mm) * METERS_PER_YARD * 1000
+        d_mm = Mounted(Lens(f_mm, f_mm)).reach_yd * METERS_PER_YARD * 1000
         thin = f_mm / (d_mm - f_mm) * PLAYER_M * 1000
         # d is 91.44 f at reach, whatever the lens: 1 part in 90.
         assert thin == pytest.approx(20.0, rel=0.015)
@@ -56,16 +54,20 @@ def test_the_thin_lens_agrees_with_the_pinhole_within_a_percent():
 
 @given(f_mm=focal_mm)
 def test_half_a_player_fills_the_long_side_at_the_nearest_distance(f_mm):
-    image = image_mm(size_m=PLAYER_M / 2, focal_length_mm=f_mm, distance_yd=nearest_yd(f_mm))
+    near_yd = Mounted(Lens(f_mm, f_mm, minimum_focus_m=0.0)).nearest_yd
+    image = image_mm(size_m=PLAYER_M / 2, focal_length_mm=f_mm, distance_yd=near_yd)
     # Rounding only.
     assert image == pytest.approx(FULL_FRAME_WIDTH_MM, rel=1e-12)
 
 
 @given(f_mm=focal_mm, focus_m=st.floats(0, 5))
 def test_nothing_is_nearer_than_the_minimum_focus_distance(f_mm, focus_m):
-    near_m = nearest_yd(f_mm, minimum_focus_m=focus_m) * METERS_PER_YARD
+    bare_m, near_m = (
+        Mounted(Lens(f_mm, f_mm, minimum_focus_m=focus)).nearest_yd * METERS_PER_YARD
+        for focus in (0.0, focus_m)
+    )
     assert near_m >= focus_m * (1 - 1e-12)
-    assert near_m >= nearest_yd(f_mm) * METERS_PER_YARD * (1 - 1e-12)
+    assert near_m >= bare_m * (1 - 1e-12)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +118,7 @@ def test_sensor_width_is_near_the_published_one(crop_factor, published_mm):
     ],
 )
 def test_assumed_focus_distance_lies_in_the_published_class(text, low_m, high_m):
-    assert low_m <= parse_lens(text).minimum_focus_m <= high_m
+    assert low_m <= parse_kit(text).mounted[0].lens.minimum_focus_m <= high_m
 
 
 @given(
@@ -188,7 +190,7 @@ def test_a_crop_body_lengthens_the_reach_of_its_own_lens_only():
     ],
 )
 def test_lenses_read_as_people_write_them(text, wide, long, f_number):
-    lens = parse_lens(text)
+    lens = parse_kit(text).mounted[0].lens
     assert (lens.wide_mm, lens.long_mm, lens.f_number) == (wide, long, f_number)
 
 
@@ -201,8 +203,8 @@ def test_lenses_read_as_people_write_them(text, wide, long, f_number):
         lambda: kit_of(["400"], converter=math.nan),
         lambda: kit_of(["400"], crop_factors=[0.0]),
         lambda: kit_of(["400"], crop_factors=[1.0, 1.5]),
-        lambda: reach_yd(math.nan),
-        lambda: nearest_yd(0.0),
+        lambda: Lens(math.nan, math.nan),
+        lambda: Lens(0.0, 0.0),
         lambda: Body(width_px=10),
         lambda: Lens(70, 200, minimum_focus_m=math.nan),
     ],
@@ -226,4 +228,4 @@ def test_a_kit_that_cannot_be_is_refused(build):
 def test_what_is_no_lens_is_refused_with_the_way_out(texts, says):
     for text in texts:
         with pytest.raises(InvalidInputError, match=says):
-            parse_lens(text)
+            kit_of([text])

@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 
-from lensyard.domain.field import RULES, PostSupport
-from lensyard.domain.venue import ClosedStretch, Edge, standard_venue, team_areas
+from lensyard.domain.field import PostSupport
+from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.errors import InvalidInputError, OutOfRangeError
 
 # One or two subtractions of lengths up to 130 yd.
@@ -96,7 +96,7 @@ def test_turning_a_venue_twice_changes_nothing(closed, bearing):
     ],
 )
 def test_team_areas_lie_where_the_rule_set_says(rules, low_yd, back_ft):
-    a, b = team_areas(RULES[rules])
+    a, b = standard_venue(rules).closed
     assert {a.edge, b.edge} == {Edge.SIDELINE_A, Edge.SIDELINE_B}
     for area in (a, b):
         assert (area.from_yd, area.to_yd) == (low_yd, FIELD_LENGTH_YD - low_yd)
@@ -105,8 +105,7 @@ def test_team_areas_lie_where_the_rule_set_says(rules, low_yd, back_ft):
 
 
 def test_team_areas_can_be_set_and_a_team_area_from_the_50_closes_nothing():
-    assert team_areas(RULES["pro"], from_yard_line=25)[0].from_yd == 35.0
-    assert team_areas(RULES["pro"], from_yard_line=50) == ()
+    assert standard_venue(team_area_from_yard_line=25).closed[0].from_yd == 35.0
     assert standard_venue(team_area_from_yard_line=50).closed == ()
     assert all(s.walk_behind for s in standard_venue().closed)
     assert not any(s.walk_behind for s in standard_venue(walk_behind=False).closed)

@@ -8,7 +8,7 @@ from lensyard.model import outcome_grid as grid
 from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.evaluation import kicks, scores
 from lensyard.model.evaluation.baselines import model_forecast
-from lensyard.model.plays import SNAP_KINDS, batch_of, choice_index
+from lensyard.model.plays import batch_of, choice_index
 from lensyard.plays.store import load_plays
 
 MODEL = load_context(BASE_MODEL).model
@@ -103,7 +103,7 @@ def test_how_drives_end_is_calibrated(season, forecast):
 @pytest.fixture(scope="module")
 def snaps():
     """All snaps of the season, punts and field goals included."""
-    return load_plays(seasons=[2019], season_type="REG", kinds=list(SNAP_KINDS))
+    return load_plays(seasons=[2019], season_type="REG", kinds=[*grid.KINDS, "punt", "field_goal"])
 
 
 def test_how_drives_end_is_calibrated_on_every_down_kicks_included(snaps):
@@ -165,7 +165,9 @@ def test_fourth_down_choices_are_calibrated(snaps):
 
 
 def test_fourth_down_choices_beat_a_table_by_yard_line_and_distance(snaps):
-    train = load_plays(seasons=range(2014, 2019), season_type="REG", kinds=list(SNAP_KINDS))
+    train = load_plays(
+        seasons=range(2014, 2019), season_type="REG", kinds=[*grid.KINDS, "punt", "field_goal"]
+    )
     found = kicks.score_fourth_downs(MODEL, train, snaps, draws=500, seed=3)
     assert found.plays > 3000
     assert found.low > 0.05  # nats; measured .16 with an interval of .13 to .18

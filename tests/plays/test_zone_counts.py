@@ -8,7 +8,6 @@ from lensyard.errors import InvalidInputError
 from lensyard.model import lateral_tables, outcome_grid
 from lensyard.model.plays import OUTCOMES as REPLAY_OUTCOMES
 from lensyard.plays import zone_counts
-from lensyard.plays.schema import LIVE_KINDS
 from lensyard.plays.store import load_plays, shared_store
 
 CUT = zone_counts.PlayFilter(down=3, distance_from_yd=2, distance_to_yd=6, seasons=(2019,))
@@ -18,12 +17,11 @@ COLUMNS = (
 
 
 def plays_one_by_one():  # type: ignore[no-untyped-def]
-    plays = load_plays(columns=COLUMNS, seasons=[2019], kinds=LIVE_KINDS)
+    plays = load_plays(columns=COLUMNS, seasons=[2019], kinds=outcome_grid.KINDS)
     return plays[(plays["down"] == 3) & plays["distance_yd"].between(2, 6)]
 
 
 def test_the_names_are_those_of_the_lateral_prior_and_the_replay():
-    assert LIVE_KINDS == outcome_grid.KINDS
     assert zone_counts.SIDE_NAMES == lateral_tables.SIDES
     assert zone_counts.DEPTH_NAMES == lateral_tables.DEPTHS
     assert zone_counts.GAP_NAMES == lateral_tables.GAPS
@@ -39,7 +37,7 @@ def test_every_play_is_counted_once_in_its_zone_with_its_outcome():
         np.bincount(ends.zone, weights=ends.plays, minlength=len(zone_counts.ZONES)),
         np.bincount(zone, minlength=len(zone_counts.ZONES)),
     )
-    kind = plays["kind"].map({name: i for i, name in enumerate(LIVE_KINDS)})
+    kind = plays["kind"].map({name: i for i, name in enumerate(outcome_grid.KINDS)})
     np.testing.assert_array_equal(
         np.bincount(ends.kind, weights=ends.plays, minlength=6), np.bincount(kind, minlength=6)
     )

@@ -6,7 +6,6 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from lensyard.domain.shot_list import GAME_MINUTES, HALFTIME_MINUTES
 from lensyard.domain.venue import zone_named
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.sun import position
@@ -65,8 +64,13 @@ def test_steps_need_a_zone_and_a_positive_length():
         position.time_steps(start=datetime(2026, 10, 3, tzinfo=UTC), minutes=60, step_min=0)
 
 
-@pytest.mark.parametrize("rule_set", list(GAME_MINUTES))
-def test_quarters_follow_each_other_and_fill_the_game(rule_set):
+# SI 2023: games of 2022 took 3:21 in the top college division and about 3:10 in the pros; halftime
+# 20 and 13 minutes (NCAA R3-2-1-b; NFL Official Playing Rules 2021 R4-1-3); schools from memory.
+@pytest.mark.parametrize(
+    ("rule_set", "game", "halftime"),
+    [("pro", 190, 13), ("college", 201, 20), ("high-school", 150, 15)],
+)
+def test_quarters_follow_each_other_and_fill_the_published_game(rule_set, game, halftime):
     kickoff = datetime(2026, 10, 3, 15, 30, tzinfo=NEW_YORK)
     spans = position.quarter_spans(kickoff=kickoff, rule_set=rule_set)
     assert [span.name for span in spans] == [
@@ -78,15 +82,8 @@ def test_quarters_follow_each_other_and_fill_the_game(rule_set):
     ]
     assert spans[0].start == kickoff
     assert all(a.end == b.start for a, b in pairwise(spans))
-    assert spans[-1].end - kickoff == timedelta(minutes=GAME_MINUTES[rule_set])
-    assert spans[2].end - spans[2].start == timedelta(minutes=HALFTIME_MINUTES[rule_set])
-
-
-def test_game_lengths_are_the_published_ones():
-    # SI 2023: games of 2022 took 3:21 in the top college division and about 3:10 in the pros;
-    # halftime 20 and 13 minutes (NCAA R3-2-1-b; NFL Official Playing Rules 2021 R4-1-3).
-    assert (GAME_MINUTES["college"], HALFTIME_MINUTES["college"]) == (201, 20)
-    assert (GAME_MINUTES["pro"], HALFTIME_MINUTES["pro"]) == (190, 13)
+    assert spans[-1].end - kickoff == timedelta(minutes=game)
+    assert spans[2].end - spans[2].start == timedelta(minutes=halftime)
 
 
 def test_quarters_of_an_unknown_rule_set_are_refused():

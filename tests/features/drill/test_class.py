@@ -8,7 +8,6 @@ import pytest
 
 from lensyard.features.drill import series as drill_series
 from lensyard.features.drill.progress import CARDS, append_answer
-from lensyard.features.drill.school import class_progress, import_answers
 from lensyard.stats import wilson
 
 
@@ -83,10 +82,11 @@ def test_a_named_sitting_goes_to_the_list(run, tmp_path, folders, monkeypatch, r
     code, _, _ = run("drill", "--lens", "70-200", "--lens", "300", "--seed", "4", "--length", "2",
                      "--name", "Cy", "--answers", str(file))  # fmt: skip
     assert code == 0
-    (learner,) = class_progress(folder=folders).learners
-    assert (learner.name, learner.all.answers) == ("Cy", 2)
+    (learner,) = json.loads(run("drill", "--class", "--json")[1])["learners"]
+    assert (learner["name"], learner["all"]["answers"]) == ("Cy", 2)
     assert not (folders / "drill-answers.jsonl").exists()
-    assert import_answers([f"Cy={folders / 'drill-class' / 'Cy.jsonl'}"], folder=folders) == 0
+    own = f"Cy={folders / 'drill-class' / 'Cy.jsonl'}"
+    assert json.loads(run("drill", "--import", own, "--class", "--json")[1])["imported"] == 0
 
 
 def test_nobody_stands_where_nobody_may(make_series):

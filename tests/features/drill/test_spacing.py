@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from lensyard.domain.situation import zone_of
 from lensyard.features.drill.progress import (
     CARDS,
-    Card,
     Grade,
     card_of,
     choose_cards,
@@ -22,7 +21,7 @@ ANSWERS = st.lists(st.tuples(CARD, st.sampled_from(Grade)), max_size=60)
 
 def train(weak, *, answers, length=10):
     """Return the cards that somebody saw who misses the weak ones and knows the rest."""
-    given_answers: list[tuple[Card, Grade]] = []
+    given_answers = []
     while len(given_answers) < answers:
         n = len(given_answers)
         chosen = choose_cards(

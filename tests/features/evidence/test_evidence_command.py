@@ -1,10 +1,15 @@
 """``lensyard evidence``: what is measured of the model, its documents and its refusals."""
 
+from pathlib import Path
+
+import pandas as pd
 import pytest
 
 from lensyard.errors import DataError
 from lensyard.features.evidence.compute import training_seasons
 from lensyard.model.context import BASE_MODEL
+
+PUBLISHED = Path(__file__).parents[2] / "model" / "published_expected_points.csv"
 
 
 @pytest.fixture
@@ -53,6 +58,11 @@ def test_points_stand_beside_the_published_ones(measured, run):
     assert by_yard[50]["nflfastr"] == 2.5
     assert by_yard[50]["carter_machol"] is None
     assert len(found["explained"]) == 3
+    published = pd.read_csv(PUBLISHED, comment="#")
+    for source in ("nflfastr", "carter_machol"):
+        rows = published[published["source"] == source]
+        shown = {yard: row[source] for yard, row in by_yard.items() if row[source] is not None}
+        assert shown == dict(zip(rows["yardline_100"], rows["points"], strict=True))
     _, out, _ = run("evidence", "points")
     assert "nflfastR 2.1.0" in out
     assert f"{by_yard[50]['points']:.2f}" in out

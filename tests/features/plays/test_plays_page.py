@@ -4,7 +4,6 @@ import pytest
 from tests.support.play_files import school_chart
 
 from lensyard.dashboard import guard
-from lensyard.model.artifact import load_manifest
 from lensyard.model.context import chosen_model
 
 
@@ -36,7 +35,6 @@ def test_a_chart_is_asked_about_imported_fitted_and_answers(open_page, finished,
     assert not app.exception
     assert "fitted on 150 high" in app.success[0].value.replace("\\", "")
     assert chosen_model(rules="high-school").name == "charted"
-    assert load_manifest(chosen_model().path).source == "charted"
     app.selectbox(key="ly_models_used_charted").set_value("").run()
     assert chosen_model(rules="high-school").name == "college"
     # Next week's chart has a word more and is asked nothing.

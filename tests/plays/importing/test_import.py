@@ -3,12 +3,13 @@
 import duckdb
 import pandas as pd
 import pytest
+from click.testing import CliRunner
 from tests.support.play_files import check, invented, take, write_query
 
 from lensyard.errors import DataError, StoreError, UnknownNameError
+from lensyard.features.plays.cli import data_command
 from lensyard.plays import schema
 from lensyard.plays.importing import catalog
-from lensyard.plays.importing.import_file import remove_season
 from lensyard.plays.store import load_plays, shared_store
 
 ROUND_TRIP = [name for name in schema.COLUMN_NAMES if name not in ("game_id", "end_yardline_100")]
@@ -214,10 +215,11 @@ def test_a_damaged_season_is_named_and_can_be_removed_while_the_others_answer(nf
     with pytest.raises(DataError, match=r"nflverse/2031 is damaged: .* bytes, expected"):
         load_plays(["kind"], seasons=[2031])
     assert len(load_plays(["kind"], seasons=[2019])) > 40_000
-    assert remove_season("nflverse/2031").games == 5
+    removed = CliRunner().invoke(data_command, ["remove", "nflverse/2031"])
+    assert "Removed nflverse/2031" in removed.stdout
     assert catalog.read_catalog(catalog.imports_dir()).entries == ()
-    with pytest.raises(DataError, match="no imported nflverse/2031"):
-        remove_season("nflverse/2031")
+    again = CliRunner().invoke(data_command, ["remove", "nflverse/2031"])
+    assert "no imported nflverse/2031" in str(again.exception)
 
 
 @pytest.mark.parametrize(
