@@ -118,7 +118,7 @@ def standing_at(scorer: Scorer, station_index: int) -> Scorer:
     found = Scorer(
         scorer.perimeter, scorer.kit, scorer.direction, scorer.faces, scorer.facing_limit_deg
     )
-    found.open = np.arange(scorer.open.size) == station_index
+    vars(found)["open"] = np.arange(scorer.open.size) == station_index  # in place of its own
     return found
 
 
