@@ -12,6 +12,7 @@ Stored arrays are named ``<part>:<axis>*<axis>``; the axes are `outcome_grid.AXE
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import product
 from typing import Any, Final
 
 import numpy as np
@@ -131,18 +132,18 @@ def lengths_pmf(parts: Sequence[HazardTables], codes: Mapping[str, IntArray]) ->
     terms = [list(part.terms) for part in parts]
     if n > _CHUNK:  # many rows: widen each table once
         terms = [[(axes, table.astype(np.float64)) for axes, table in part] for part in terms]
-    pmf = np.empty((n, k, parts[0].bounds.shape[1]))
-    step = _CHUNK // k
-    buffer = np.empty((min(n, step), *pmf.shape[1:]))
-    for start in range(0, n, step):
-        into = pmf[start : start + step]
-        here = slice(start, start + step) if n > 1 else 0  # a row is had faster than rows
+    pmf = np.zeros((n, k, parts[0].bounds.shape[1]))
+    some = [range(k)] if n == 1 else [range(i, i + 1) for i in range(k)]
+    for which, start in product(some, range(0, n, _CHUNK)):
+        here = slice(start, start + _CHUNK) if n > 1 else 0  # a row is had faster than rows
+        width = max(parts[i].lengths for i in which)
+        into = pmf[start : start + _CHUNK, which.start : which.stop, :width]
         # The logit with its sign turned: the hazard is 1 / (1 + exp(bounds - logits)).
-        hazard = buffer[: len(into)]
-        for i, part in enumerate(parts):
-            hazard[:, i] = part.bounds[codes["yardline"][here]]
+        hazard = np.empty(into.shape)
+        for at, i in enumerate(which):
+            hazard[:, at] = parts[i].bounds[codes["yardline"][here], :width]
             for axes, table in terms[i]:
-                hazard[:, i, : part.lengths] -= table[rows[axes][here]]
+                hazard[:, at, : parts[i].lengths] -= table[rows[axes][here]]
         np.exp(hazard, out=hazard)
         hazard += 1.0
         np.reciprocal(hazard, out=into)

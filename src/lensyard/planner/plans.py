@@ -25,6 +25,7 @@ from lensyard.planner.decision import destinations, error_of_value, reach_of
 from lensyard.planner.sides import Side, after_change, both_directions, side_index, sides_of
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
 from lensyard.planner.usual_walks import usual_walking
+from lensyard.running import beside
 from lensyard.spots.kicks import FourthDowns, kicks_of
 from lensyard.spots.path_values import StationTables, expected_values
 from lensyard.spots.scorer import Scorer, shared_scorer, turned_station_indices
@@ -416,11 +417,18 @@ def problem_of(
 ) -> PlanProblem:
     """Return the planning problem of a kit, venue and assignment; scorers at the plan's spacing."""
     sides = sides_of(scorers[0].perimeter, assignment)
-    batch = grid_batch(context.transition().grid)
-    by_direction = {
-        direction: reward_of(context, toward(scorers, direction), batch, assignment)
-        for direction in dict.fromkeys(side.direction for side in sides)
-    }
+    transition = context.transition()
+    batch = grid_batch(transition.grid)
+    directions = list(dict.fromkeys(side.direction for side in sides))
+    for direction in directions:  # the second process is to share it with this one
+        toward(scorers, direction).paths  # noqa: B018
+
+    def rewards() -> list[Float32Array]:
+        return [reward_of(context, toward(scorers, d), batch, assignment) for d in directions]
+
+    with beside(rewards) as found:
+        transition.transition_matrices()
+        by_direction = dict(zip(directions, found(), strict=True))
     reward = np.stack(
         [by_direction[s.direction] * np.float32(1.0 if s.ours else 0.0) for s in sides]
     )

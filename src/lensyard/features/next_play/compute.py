@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import field, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from lensyard.domain.assignment import LEAST_USABLE, Assignment, Faces, LightPreference
+from lensyard.domain.assignment import LEAST_USABLE, Assignment, LightPreference
 from lensyard.domain.field import Direction
 from lensyard.domain.kit import DEMO_KIT, Kit
 from lensyard.domain.perimeter import STEP_YD, WalkTime, perimeter_of
@@ -23,7 +22,7 @@ from lensyard.model.outcome_grid import GAINS_YD, UNTOLD_CHOICES
 from lensyard.records import Record
 from lensyard.spots.masses import Masses
 from lensyard.spots.ranking import Ranking, SpotScore, rank
-from lensyard.spots.scorer import Scorer
+from lensyard.spots.scorer import Scorer, shared_scorer
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -224,11 +223,6 @@ class NextAnswer(Record):
         return None if self.light is None else self.light.spot(spot.station_index)
 
 
-@lru_cache(maxsize=8)
-def _kept_scorer(venue: Venue, kit: Kit, direction: Direction, faces: Faces) -> Scorer:
-    return Scorer(perimeter_of(venue, step_yd=STEP_YD), kit, direction, faces)
-
-
 def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> NextAnswer:
     """Answer where to stand for the next play; the model is asked once.
 
@@ -241,7 +235,8 @@ def next_play(context: Context, request: NextRequest, *, keep: bool = False) -> 
     forecast = context.forecast(request.situation)
     masses = Masses.of(forecast, context.prior(venue.rules), assignment.weights)
     # Over the whole field, as plan and card look at it: a part of it would round paths otherwise.
-    scorer = _kept_scorer(venue, request.kit, request.direction, assignment.faces)
+    perimeter = perimeter_of(venue, step_yd=STEP_YD)
+    scorer = shared_scorer(perimeter, request.kit, request.direction, assignment.faces)
     station = _station(request, scorer)
     standing = None if station is None else int(np.flatnonzero(scorer.stations == station)[0])
     light = _light(request, scorer, masses)
