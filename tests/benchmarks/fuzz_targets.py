@@ -16,6 +16,8 @@ from tests.benchmarks import fuzz_inputs as inputs
 
 from lensyard.errors import LensyardError
 
+CATALOG: Final = "catalog.json"
+
 
 class LeftOverError(Exception):
     """Something half written was left, or a refused input changed the store."""
@@ -28,12 +30,12 @@ def folder_state(folder: Path) -> dict[str, int]:
 
 def require_whole(folder: Path) -> None:
     """Raise `LeftOverError` unless a folder holds just what its catalog says."""
-    from lensyard.plays.importing.catalog import CATALOG_NAME, read_catalog
+    from lensyard.plays.importing.catalog import read_catalog
 
     catalog = read_catalog(folder)
     sizes = {part.name: part.size_bytes for e in catalog.entries for part in (*e.parts, *e.rejects)}
     found = folder_state(folder)
-    found.pop(CATALOG_NAME, None)
+    found.pop(CATALOG, None)
     unused = {n for n in found if n not in sizes and not n.endswith(".parquet")}
     wrong = {name: size for name, size in sizes.items() if found.get(name) != size}
     if unused or wrong:
@@ -139,9 +141,9 @@ def mappings(rng: random.Random, _: Path) -> None:
 
 def catalogs(rng: random.Random, folder: Path) -> None:
     """The list of imported seasons, damaged."""
-    from lensyard.plays.importing.catalog import CATALOG_NAME, imported_seasons
+    from lensyard.plays.importing.catalog import imported_seasons
 
-    path = folder / CATALOG_NAME
+    path = folder / CATALOG
     if not path.exists():
         sound = folder.parent / "sound.parquet"
         sound.write_bytes(_seed_files()["nflverse.parquet"])
@@ -210,7 +212,7 @@ def cards(rng: random.Random, _: Path) -> None:
 
 def photographs(rng: random.Random, folder: Path) -> None:
     """A photograph's header."""
-    from lensyard.features.captions.exif import read_photo
+    from lensyard.features.captions.exif import read_photos
 
     exif = (
         b"Exif\x00\x00II*\x00\x08\x00\x00\x00\x02\x00\x10\x01\x02\x00\x06\x00\x00\x00&\x00\x00\x00"
@@ -218,9 +220,10 @@ def photographs(rng: random.Random, folder: Path) -> None:
         b"\x00\x14\x00\x00\x00>\x00\x00\x00\x00\x00\x00\x002026:10:03 19:41:07\x00"
     )
     jpeg = b"\xff\xd8\xff\xe1" + (len(exif) + 2).to_bytes(2, "big") + exif + b"\xff\xd9"
-    path = folder.parent / "photo.jpg"
+    path = folder.parent / "photos" / "photo.jpg"
+    path.parent.mkdir(exist_ok=True)
     path.write_bytes(inputs.mangle(jpeg, rng) if rng.random() < 0.9 else jpeg)
-    _quietly(lambda: read_photo(path, name="photo.jpg", zone=None))
+    _quietly(read_photos, path.parent)
 
 
 def models(rng: random.Random, folder: Path) -> None:

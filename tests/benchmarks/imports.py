@@ -67,11 +67,12 @@ def our_import(path: Path, folder: Path) -> None:
         raise RuntimeError(f"{path.name} was not imported")
 
 
-def our_store(path: Path, folder: Path) -> None:
-    """Build the store of the bundled plays."""
-    from lensyard.plays.bundled import build_store
+def our_store(_: Path, folder: Path) -> None:
+    """Build the store of the bundled plays, in a cache that has none."""
+    from lensyard.plays.store import shared_store
 
-    build_store(path, target=folder / "store.duckdb")
+    os.environ |= {f"LENSYARD_{name}_DIR": str(folder / name) for name in ("CACHE", "DATA")}
+    shared_store()
 
 
 JOBS: Final[dict[str, Callable[[Path, Path], None]]] = {

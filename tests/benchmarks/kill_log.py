@@ -32,11 +32,10 @@ from typing import Any
 import duckdb
 import numpy as np
 from tests.benchmarks.timing import median_s
+from tests.support.logs import add, log_in, start
 
 from lensyard.errors import LensyardError
-from lensyard.features.game_log.compute import add_play, start_game
-from lensyard.features.game_log.entries import NewGameOptions, PlayEntry
-from lensyard.game.document import read_log, read_text
+from lensyard.game.document import read_log
 from lensyard.game.entry import Result
 from lensyard.game.logbook import open_log
 
@@ -71,29 +70,22 @@ class Tally:
         return not (self.lost or self.unasked or self.unopened or self.copies_behind)
 
 
-def entry_number(number: int) -> PlayEntry:
+def entry_number(number: int) -> dict[str, Any]:
     """Return what play ``number`` holds, so that a torn one would show."""
-    return PlayEntry(
-        yardline_100=99 - number % 49,
-        down=1 + number % 4,
-        distance_yd=1 + number % 10,
-        result=Result.RUN,
-        gain_yd=number % 9,
-        frames=number % 40,
-        note=f"play {number}",
-    )
+    return {
+        "yardline_100": 99 - number % 49,
+        "down": 1 + number % 4,
+        "distance_yd": 1 + number % 10,
+        "result": Result.RUN,
+        "gain_yd": number % 9,
+        "frames": number % 40,
+        "note": f"play {number}",
+    }
 
 
 def begin(folder: Path) -> None:
     """Start the game."""
-    with open_log(folder) as book:
-        start_game(book, NewGameOptions("Home", "Away", game_id=GAME))
-
-
-def add(folder: Path, number: int) -> None:
-    """Add play ``number``, as a command does."""
-    with open_log(folder) as book:
-        add_play(book, entry_number(number))
+    start(folder, game_id=GAME)
 
 
 def child(folder: Path, first: int, pipe: int) -> None:
@@ -104,7 +96,7 @@ def child(folder: Path, first: int, pipe: int) -> None:
         first = 1
     number = first
     while True:
-        add(folder, number)
+        add(folder, **entry_number(number))
         os.write(pipe, f"{number}\n".encode())
         number += 1
 
@@ -144,8 +136,8 @@ def usual_add_s() -> float:
     """Return how long adding a play takes here; also imports what every child would. [s]"""
     with tempfile.TemporaryDirectory() as warm:
         begin(Path(warm))
-        add(Path(warm), 1)
-        return median_s(lambda: add(Path(warm), 2), runs=5, warm_up=0)
+        add(Path(warm), **entry_number(1))
+        return median_s(lambda: add(Path(warm), **entry_number(2)), runs=5, warm_up=0)
 
 
 def check(folder: Path, *, promised: int, before: int, said: int | None, tally: Tally) -> int:
@@ -155,8 +147,7 @@ def check(folder: Path, *, promised: int, before: int, said: int | None, tally: 
     plays the log had before this round, and ``said`` the last number acknowledged in it.
     """
     try:
-        with open_log(folder) as book:
-            plays = book.log(GAME).plays
+        plays = log_in(folder, GAME).plays
     except Exception as error:
         if promised >= 0:
             tally.unopened += 1
@@ -173,16 +164,14 @@ def check(folder: Path, *, promised: int, before: int, said: int | None, tally: 
 
 
 def _as_written(play: object, number: int) -> bool:
-    entry = entry_number(number)
-    seen = tuple(getattr(play, n) for n in ("number", "down", "distance_yd", "gain_yd", "frames"))
-    wanted = (number, entry.down, entry.distance_yd, entry.gain_yd, entry.frames)
-    return seen == wanted and getattr(play, "note", "") == entry.note
+    wanted = {"number": number, **entry_number(number)}
+    return {name: getattr(play, name) for name in wanted} == wanted
 
 
 def _check_copy(folder: Path, promised: int, tally: Tally) -> None:
     copy = folder / "game-copies" / f"{GAME}.json"
     try:
-        found = len(read_log(read_text(copy)).plays)
+        found = len(read_log(copy.read_text(encoding="utf-8")).plays)
     except Exception as error:
         if promised >= 0:
             print(f"copy: {error}", file=sys.stderr)
@@ -226,7 +215,7 @@ def damage_log(files: int, seed: int, *, plays: int = 24) -> Damage:
         earlier = []
         for number in range(1, plays + 1):
             earlier.append([path.read_bytes() for path in paths])
-            add(folder, number)
+            add(folder, **entry_number(number))
         whole = [path.read_bytes() for path in paths]
         for number in range(files):
             which = number % 2
@@ -245,7 +234,7 @@ def cut_everywhere(*, plays: int = 24) -> Damage:
         folder = Path(top)
         begin(folder)
         for number in range(1, plays + 1):
-            add(folder, number)
+            add(folder, **entry_number(number))
         for path in (folder / place / f"{GAME}.json" for place in ("games", "game-copies")):
             whole = path.read_bytes()
             for at in range(len(whole)):
@@ -275,7 +264,7 @@ def _look(folder: Path, plays: int, tally: Damage) -> None:
 def damage_bare(files: int, seed: int, kind: str, *, plays: int = 24) -> Damage:
     """Damage a database that holds the same plays as JSON in rows, or its write-ahead log."""
     rng, tally = np.random.default_rng(seed), Damage()
-    rows = [(number, json.dumps(asdict(entry_number(number)))) for number in range(1, plays + 1)]
+    rows = [(number, json.dumps(entry_number(number))) for number in range(1, plays + 1)]
     with tempfile.TemporaryDirectory() as top:
         path = Path(top) / "plays"
         _ask(path, kind, "CREATE TABLE plays (number INTEGER, entry TEXT)", rows)

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from lensyard.model.outcome_grid import KINDS, axis_codes, rows_of
-from lensyard.model.plays import batch_of, gains_of, kind_index, live_plays
+from lensyard.model.outcome_grid import GAINS_YD, KINDS
+from lensyard.model.plays import batch_of
 
-GAIN_MIN_YD = -20
+NO_GAIN = ("incomplete", "interception")
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -17,12 +17,10 @@ if TYPE_CHECKING:
 
 def held_out_loss(model, plays: pd.DataFrame) -> float:
     """Return the mean log-loss of kind and gain on live plays nobody fitted, in nats a play."""
-    live = live_plays(plays)
-    codes = axis_codes(batch_of(live))
-    kind, gain = kind_index(live), gains_of(live) - GAIN_MIN_YD
-    total = -np.log(model.kind.probabilities(codes)[np.arange(len(live)), kind]).sum()
-    for name, tables in model.gain.items():
-        some = np.flatnonzero(kind == KINDS.index(name))
-        pmf = tables.pmf(rows_of(codes, some))
-        total -= np.log(np.maximum(pmf[np.arange(some.shape[0]), gain[some]], 1e-9)).sum()
-    return float(total / kind.shape[0])
+    live = plays[plays["kind"].isin(KINDS) & plays["down"].between(1, 4)]
+    kind = live["kind"].map(KINDS.index).to_numpy()
+    gain = np.minimum(live["gain_yd"], live["yardline_100"]).to_numpy(int)
+    gain = np.where(live["kind"].isin(NO_GAIN), 0, np.maximum(gain, GAINS_YD[0]))
+    forecast, rows = model.forecast(batch_of(live)), np.arange(len(live))
+    p_gain = forecast.kind_gain_pmf[rows, kind, gain - GAINS_YD[0]]
+    return float(-np.log(forecast.p_kind[rows, kind] * np.maximum(p_gain, 1e-9)).mean())

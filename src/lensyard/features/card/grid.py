@@ -62,7 +62,7 @@ MOMENTS = (
     Moment("runout", "last two minutes, the offense ahead", 7, 4, 120.0),
 )
 """Of the scores and clocks that were tried those with the least error of P(usable) over the plays
-of 2019 that they stand for (``python -m tests.benchmarks.card_moments``)."""
+of 2019 that they stand for (``git show 38e6a27:tests/benchmarks/card_moments.py``)."""
 
 
 @dataclass(frozen=True, eq=False)
