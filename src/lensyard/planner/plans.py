@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import asdict, dataclass, field
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -142,9 +143,16 @@ class SolvedPlan:
         return toward(self.scorers, direction)
 
 
-def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = None) -> SolvedPlan:
+def plan_for(
+    context: Context,
+    request: PlanRequest,
+    *,
+    folder: Path | None = None,
+    problem: Callable[[], PlanProblem] | None = None,
+) -> SolvedPlan:
     """Return the plan of a request: from disk, or solved and stored.
 
+    ``problem`` gives its problem, but for the walking, where somebody solves it for several.
     A damaged or unreadable file on disk counts as missing; a folder that cannot be written costs
     only the time to solve again.
     """
@@ -155,8 +163,10 @@ def plan_for(context: Context, request: PlanRequest, *, folder: Path | None = No
     shape = (len(sides_of(perimeter, request.assignment)), grid.down.shape[0], len(perimeter))
 
     def solved() -> NDArray[np.float32]:
-        problem = problem_of(context, scorers, request.assignment, request.walking)
-        return solve(problem).continuation
+        if problem is not None:
+            return solve(replace(problem(), walking=request.walking)).continuation
+        of_request = problem_of(context, scorers, request.assignment, request.walking)
+        return solve(of_request).continuation
 
     continuation = cached_array(key, solved, shape=shape, folder=folder)
     return SolvedPlan(request, key, Plan(continuation, 0, 0.0), scorers)

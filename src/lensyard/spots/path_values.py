@@ -102,7 +102,7 @@ def path_values(
                         face = p_drop_back[:, np.newaxis] * of.drop_back
                         value += np.float32(weights[w].drop_back) * face
                     into, at = found[0 if best_only else p, w], (rows, of.stations)
-                    into[at] = np.maximum(value, into[at])
+                    into[at] = np.maximum(value, into[at] if best_only and p else np.float32(0))
     return found
 
 
@@ -190,8 +190,10 @@ class _Field(ArrayRecord):
         first, stop = int(ends[0]), grid.CARRIED_IN_X + 1
         lanes = self.missed_from.shape[1:]
         caught_at = starts_of_catches(line)[first:stop, first:stop]
-        missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
-        caught = self.reach_from[first:stop] - missed.reshape(-1, *lanes)
+        caught = self.reach_from[first:stop].copy()
+        if self.missed_from[-1].any():  # it grows along a lane
+            missed = caught_at @ self.missed_from[first:stop].reshape(stop - first, -1)
+            caught -= missed.reshape(-1, *lanes)
         carried = self.reach_from[x0:stop] - self.missed_from[x0]
         gaps = self.gaps
         if gaps.station.size:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -19,7 +20,7 @@ from lensyard.features.card.tables import NO_SPOT, CardGround, Choices, Plays
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD, SACK
-from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for
+from lensyard.planner.plans import PlanRequest, SolvedPlan, plan_for, problem_of
 from lensyard.planner.sides import sides_of
 from lensyard.planner.solve import Walking
 from lensyard.running import in_two
@@ -49,6 +50,9 @@ class CardTables:
         self.directions = tuple(dict.fromkeys(side.direction for side in sides))
         self._grounds = [CardGround(context, request, one) for one in self.directions]
         self._plans: dict[Walking, SolvedPlan] = {}
+        self._problem = cache(
+            lambda: problem_of(context, request.scorers, request.assignment, request.walking)
+        )
         self._made: dict[tuple[int, str, int], _Part] = {}
 
     def planes(
@@ -80,7 +84,7 @@ class CardTables:
                 # What the others of a crew leave was found for the usual walks.
                 self._plans[walks] = replace(given, request=request)
             else:
-                self._plans[walks] = plan_for(self.context, request)
+                self._plans[walks] = plan_for(self.context, request, problem=self._problem)
         return self._plans[walks]
 
     def _make(self, longest_yd: int, asked: list[tuple[Moment, int]]) -> None:

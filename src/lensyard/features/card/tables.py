@@ -44,7 +44,7 @@ NOTHING = 1e-6
 # units in the last place of single precision (6e-8).
 _DOUBT_SHARE = 1.2e-6
 # Small enough for a processor's cache.
-_WALK_BLOCK = 256
+_WALK_BLOCK = 512
 # A price that nobody pays.
 _NEVER = 1e9
 # Gains of walks are compared in so many steps, and then by which of so many walks is nearer.
@@ -347,39 +347,42 @@ class Walks:
         As `lensyard.planner.decision.destinations`, from everywhere at once: in whole quanta of
         value, and exactly where these do not tell.
         """
-        total = reward.astype(np.float64) + continuation
-        standing = np.arange(reward.shape[1], dtype=np.uint8)
-        at_snap, doubtful = np.empty(total.shape, np.uint8), np.zeros(total.shape, dtype=bool)
-        above = total - total.min(axis=1, keepdims=True)
-        quantum = max(float(above.max()), _LEAST_SPREAD) / _QUANTA
-        value = np.rint(above / quantum).astype(np.int32) * np.int32(1 << _PLACE_BITS)
-        steps = [(step, _in_quanta(cost / quantum, place)) for step, cost, place in self.steps]
-        doubt = _DOUBT_SHARE * (reward.max(axis=1) + error)
-        least, edge = (of[:, np.newaxis] / quantum for of in (error, 2 * doubt))
-        low, high = (np.rint(least + by).astype(np.int32) for by in (-edge - _SLACK, edge + _SLACK))
-        same = (2.0 / 10**DECIMALS + 3 * doubt[:, np.newaxis]) / quantum + _SLACK
-        same = np.rint(same).astype(np.int32)
-        near = self.near.astype(np.uint8)
-        for start in range(0, len(total), _WALK_BLOCK):
+        (m, n), at_snap = reward.shape, np.empty(reward.shape, np.uint8)
+        doubtful, near = np.zeros((m, n), dtype=bool), self.near.astype(np.uint8)
+        standing = np.arange(n, dtype=np.uint8)
+        for start in range(0, m, _WALK_BLOCK):
             checkpoint()
             rows = slice(start, start + _WALK_BLOCK)
-            best, second = _best_two(value[rows], steps)
+            total, errors = reward[rows].astype(np.float64) + continuation[rows], error[rows]
+            above = total - total.min(axis=1, keepdims=True)
+            quantum = max(float(above.max()), _LEAST_SPREAD) / _QUANTA
+            value = np.rint(above / quantum).astype(np.int32) * np.int32(1 << _PLACE_BITS)
+            steps = [(step, _in_quanta(cost / quantum, place)) for step, cost, place in self.steps]
+            best, second = _best_two(value, steps)
             top = best >> _PLACE_BITS
-            gain = top - (value[rows] >> _PLACE_BITS)
-            stays = (gain < low[rows]) & self.may_stay
+            gain = top - (value >> _PLACE_BITS)
+            doubt = _DOUBT_SHARE * (reward[rows].max(axis=1) + errors)
+            low, high, same = (
+                np.rint(of[:, np.newaxis] / quantum + slack).astype(np.int32)
+                for of, slack in (
+                    (errors - 2 * doubt, -_SLACK),
+                    (errors + 2 * doubt, _SLACK),
+                    (2.0 / 10**DECIMALS + 3 * doubt, _SLACK),
+                )
+            )
+            stays = (gain < low) & self.may_stay
             at_snap[rows] = np.where(stays, standing, near[_LAST - (best & _LAST), standing])
-            unsure = (gain >= low[rows]) & (gain <= high[rows])
-            unsure |= top - (second >> _PLACE_BITS) <= same[rows]
+            unsure = (gain >= low) & (gain <= high)
+            unsure |= top - (second >> _PLACE_BITS) <= same
             i, q = np.nonzero(unsure)
-            row = i + start
-            values = total[row[:, np.newaxis], self.near[:, q].T] - self.cost[:, q].T
-            kth, each = np.round(values, DECIMALS).argmax(axis=1), np.arange(q.size)
-            exact = values[each, kth] - total[row, q]
-            stays = (exact <= error[row]) & self.may_stay[q]
-            at_snap[row, q] = np.where(stays, q, self.near[kth, q])
+            values = total[i[:, np.newaxis], self.near[:, q].T] - self.cost[:, q].T
+            kth = np.round(values, DECIMALS).argmax(axis=1)
+            exact = values[np.arange(q.size), kth] - total[i, q]
+            stays = (exact <= errors[i]) & self.may_stay[q]
+            at_snap[start + i, q] = np.where(stays, q, self.near[kth, q])
             # Plays that are worth nothing are so exactly: no sum can come out otherwise.
-            tips = (np.abs(exact - error[row]) <= 2 * doubt[row]) & (doubt[row] > 0.0)
-            doubtful[row, q] = tips | _could_tip(values, doubt[row])
+            tips = (np.abs(exact - errors[i]) <= 2 * doubt[i]) & (doubt[i] > 0.0)
+            doubtful[start + i, q] = tips | _could_tip(values, doubt[i])
         where = at_snap.copy()
         for reach in self.reaches:
             for via, crossing in reach.crossings.items():
