@@ -218,6 +218,7 @@ def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
     reader, writer = os.pipe()
     child = os.fork()
     if not child:
+        os.close(reader)  # else nobody would tell it that nobody reads any more
         _be_second(writer, work, parent)
     os.close(writer)
 
@@ -295,6 +296,10 @@ def _received(sent: bytes) -> Any:
     return json.loads(sent[:start], object_hook=array)
 
 
+_PR_SET_PDEATHSIG: Final = 1
+"""Of prctl(2): the signal that a process gets when the one that made it ends."""
+
+
 def _may_double() -> bool:
     if sys.platform != "linux" or len(os.sched_getaffinity(0)) < 2:
         return False
@@ -309,6 +314,10 @@ def _be_second(writer: int, work: Callable[[], Any], parent: int) -> NoReturn:
     try:
         signal.signal(signal.SIGINT, signal.SIG_DFL)
         stop_when(lambda: os.getppid() != parent)
+        with suppress(ImportError, OSError, AttributeError):
+            import ctypes
+
+            ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)  # at once, too
         for part in _sent(work()):
             left = memoryview(part)
             while left:

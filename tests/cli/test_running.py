@@ -2,8 +2,10 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -138,3 +140,46 @@ def test_work_beside_is_done_elsewhere_and_here_where_that_fails():
     )
     cores = len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
     assert found.stdout == f"[{cores > 1}] here\n"
+
+
+ENDS = """
+import os, signal, sys, time
+from lensyard.running import beside
+
+told, tell = os.pipe()
+
+
+def never_ends():
+    os.write(tell, b"%d" % os.getpid())
+    while True:
+        pass
+
+
+with beside(never_ends):
+    print(os.read(told, 9).decode(), flush=True)
+    os.kill(os.getpid(), int(sys.argv[1]))
+    time.sleep(60)
+"""
+
+
+@pytest.mark.skipif(
+    sys.platform != "linux" or len(os.sched_getaffinity(0)) < 2, reason="nothing is done beside"
+)
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+def test_a_second_process_ends_with_the_first_whatever_it_does(number):
+    """Over commands: in half a second at any moment, as measured in tests/benchmarks/plan.md."""
+    command = [sys.executable, "-c", ENDS, str(int(number))]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode
+    second, until = int(done.stdout), time.monotonic() + 10
+    while is_alive(second):
+        assert time.monotonic() < until
+        time.sleep(0.01)
+
+
+def is_alive(process):
+    try:
+        state = Path(f"/proc/{process}/stat").read_text().rsplit(")", 1)[1].split()[0]
+    except OSError:
+        return False
+    return state != "Z"

@@ -243,11 +243,11 @@ def played_with(
     replay: Replay,
     state: IntArray,
     walking: Walking,
-) -> tuple[list[float], float]:
+) -> tuple[FloatArray, float]:
     """Play a season with the plan of one of a crew.
 
-    Returns the quality that it had of every play, and the yards walked a game. ``state`` is that of
-    every play, shape (m,).
+    Returns the quality that it had of every play, shape (m,), and the yards walked a game.
+    ``state`` is that of every play, shape (m,).
     """
     season_data = season_data_of(replay, pair, assignment, walking)
     side = side_of_plays(both_directions(assignment), replay, season_data.counted)
@@ -259,7 +259,7 @@ def played_with(
     )
     trace = simulate_policy(season_data, decide)
     walk_yd = float(trace.walk_yd.sum() / replay.games)
-    return season_data.had(trace.station_index).tolist(), walk_yd
+    return season_data.had(trace.station_index), walk_yd
 
 
 def _planned(

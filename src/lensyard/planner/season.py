@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.arrays import Float32Array, FloatArray
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.situation import Zone, zone_indices
 from lensyard.errors import DataError, InvalidInputError
 from lensyard.model.context import SCHEMA_VERSION, Context
@@ -272,11 +272,11 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
     """Return what each policy would have brought home in a season."""
     replay = plays.replay()  # at hand before a second process needs it
 
-    def without_a_plan() -> tuple[dict[str, Any], list[int], list[float]]:
+    def without_a_plan() -> tuple[dict[str, Any], IntArray, FloatArray]:
         card = asdict(fit_rule_card(training_data(request, plays)))
         data = season_data_of(replay, request.scorers, request.assignment, request.walking)
         trace = simulate_policy(data, hindsight_policy(data))
-        return card, trace.station_index.tolist(), trace.walk_yd.tolist()
+        return card, trace.station_index, trace.walk_yd
 
     with beside(without_a_plan) as second:
         played = play_season(context, request, plays)
@@ -289,7 +289,7 @@ def backtest(context: Context, request: PlanRequest, plays: SeasonPlays) -> Back
         "unconstrained": unconstrained_policy(played.reward),
     }
     trace = {name: simulate_policy(season_data, decide) for name, decide in deciders.items()}
-    trace |= {"plan": played.plan, "hindsight": PolicyTrace(*map(np.array, hindsight))}
+    trace |= {"plan": played.plan, "hindsight": PolicyTrace(*hindsight)}
     rules = {"level": LEVEL, "ahead20": AHEAD_20, "rule": card.rule}
     trace |= zip(rules, simulate_rules(season_data, tuple(rules.values())), strict=True)
     predicted = played.expected.usable[np.arange(len(played.replay)), played.plan.station_index]

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from lensyard.arrays import Float32Array, IntArray
+from lensyard.arrays import Float32Array, FloatArray, IntArray
 from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
 from lensyard.domain.crew import Member, Role, members_of, venue_of
 from lensyard.domain.field import Direction
@@ -290,9 +290,9 @@ def _figures(
     state = context.transition().grid.index_of(replay.batch)
     progress(f"plans for {len(request.kits)} photographers, one after another")
     crew, season = _pairs(request), (replay, state, walking_of_crew(request))
-    simulated: list[tuple[list[float], float]] = []
+    simulated: list[tuple[FloatArray, float]] = []
     with ExitStack() as stack:
-        waiting: list[Callable[[], tuple[list[float], float]]] = []
+        waiting: list[Callable[[], tuple[FloatArray, float]]] = []
 
         def simulate(i: int, reward: Float32Array, plan: Plan) -> None:
             """Play the season with this plan while the next one is made."""
@@ -424,15 +424,15 @@ def member_plans(context: Context, request: CrewRequest) -> tuple[SolvedPlan, ..
 
 
 def _season_figures(
-    request: CrewRequest, replay: Replay, simulated: Sequence[tuple[list[float], float]]
+    request: CrewRequest, replay: Replay, simulated: Sequence[tuple[FloatArray, float]]
 ) -> dict[str, Any]:
     """Count what at least one had of a season, as `simulated` says in the order of the plans."""
     counted = counted_plays(replay, request.assignment)
     anyone = np.zeros(len(replay))
-    first = np.array(simulated[0][0]) if simulated else anyone
+    first = simulated[0][0] if simulated else anyone
     added, walk_yd = np.zeros(len(request.kits)), np.zeros(len(request.kits))
     for number, (had, walked) in zip(request.in_order, simulated, strict=False):
-        added[number] = np.maximum(np.array(had) - anyone, 0.0).sum() / replay.games
+        added[number] = np.maximum(had - anyone, 0.0).sum() / replay.games
         walk_yd[number] = walked
         anyone = np.maximum(anyone, had)
     value = realized_weight(replay, request.assignment.weights)
