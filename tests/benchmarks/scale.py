@@ -39,8 +39,9 @@ class Axis:
 
 def fitted_seasons(size: float) -> Work:
     """A rule card fitted on so many seasons."""
-    from lensyard.domain.kit import DEMO_KIT
     from lensyard.model.choice import BASE_MODEL
+
+    from lensyard.domain.kit import DEMO_KIT
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season import fit_rule_card
@@ -54,11 +55,12 @@ def fitted_seasons(size: float) -> Work:
 
 def compared_kits(size: float) -> Work:
     """So many kits, each with a plan and a season; none has figures in the package."""
+    from lensyard.model.choice import BASE_MODEL
+
     from lensyard.domain.assignment import Assignment
     from lensyard.domain.kit import parse_kit
     from lensyard.domain.venue import standard_venue
     from lensyard.features.gear.compute import gear_comparison
-    from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
 
     context, reaches = load_context(BASE_MODEL), (190, 210, 240, 270, 310, 350, 420, 480)
@@ -69,8 +71,9 @@ def compared_kits(size: float) -> Work:
 
 def stations(size: float) -> Work:
     """A plan and a season with so many stations around the field."""
-    from lensyard.domain.kit import DEMO_KIT
     from lensyard.model.choice import BASE_MODEL
+
+    from lensyard.domain.kit import DEMO_KIT
     from lensyard.model.context import load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season import play_season
@@ -84,11 +87,12 @@ def stations(size: float) -> Work:
 
 def crew(size: float) -> Work:
     """A crew's plans for a game, and the season with them."""
+    from lensyard.model.choice import BASE_MODEL
+
     from lensyard.domain.assignment import Assignment
     from lensyard.domain.kit import kit_of
     from lensyard.domain.venue import standard_venue
     from lensyard.features.crew.compute import CrewRequest, crew_game
-    from lensyard.model.choice import BASE_MODEL
     from lensyard.model.context import load_context
 
     kits = (kit_of(["70-200", "500"]),) * int(size)
