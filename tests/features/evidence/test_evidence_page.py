@@ -106,6 +106,8 @@ def test_advice_and_sensitivity_are_kept_with_a_sentence_a_kit(kept, run):
         name = found["kit"].split(" (")[0]
         assert f"With {name} the best published" in text
         assert f"With {name} the plan brings" in text
+        bound = next(p for p in found["policies"] if p["name"] == "unconstrained")["value_share"]
+        assert f"With {name} no plan that knows no more has above {bound:.0%}" in text
 
 
 def test_the_drill_takes_the_advice_that_brought_the_most(kept):

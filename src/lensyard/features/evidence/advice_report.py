@@ -184,6 +184,20 @@ def bounds_table(found: Sequence[Found]) -> Table:
     )
 
 
+def bounds_sentence(advice: Found, sensitivity: Found) -> str:
+    """Say for one kit what bounds any plan, and what standing nearer to the lines would bring."""
+    anywhere = next(_share(one) for one in advice["beside"] if one["name"] == "unconstrained")
+    setbacks = [lead for lead in sensitivity["leads"] if lead["assumption"] == "Setback"]
+    usual = next(lead for lead in setbacks if lead["usual"])
+    more = setbacks[0]["plan_value_share"] - usual["plan_value_share"]
+    return (
+        f"With {str(advice['kit']).split(' (')[0]} no plan that knows no more has above "
+        f"{format_value(anywhere.value, Format.PERCENT)}, however far one walks; standing "
+        f"{setbacks[0]['level']} outside the lines in place of {usual['level']} brings the plan "
+        f"{100.0 * more:.1f} points"
+    )
+
+
 def advice_parts(found: Found, key: str = "") -> tuple[tuple[Table, ...], Chart]:
     """Return the tables and the chart of one kit; ``key`` tells kits apart."""
     every = _chart_table(found, f"advice_all{key}")
@@ -329,6 +343,11 @@ def evidence_report(evidence: Evidence, kits: Sequence[int]) -> Report:
         sentences=(
             *over_habit(last),
             *(f"{advice_sentence(evidence.advice[kit])}." for kit in kits if advice),
+            *(
+                f"{bounds_sentence(evidence.advice[kit], evidence.sensitivity[kit])}."
+                for kit in kits
+                if advice and leads
+            ),
             *(f"{sensitivity_sentence(evidence.sensitivity[kit])}." for kit in kits if leads),
             *(() if evidence.fresh else stale),
             *(
