@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import field, replace
+from functools import cached_property
 from itertools import combinations, pairwise
 
 import numpy as np
@@ -214,18 +215,18 @@ class Mounted(Record):
         """Widest aperture with the converter."""
         return self.lens.f_number * self.converter
 
-    @property
+    @cached_property
     def reach_yd(self) -> float:
         """How far it reaches. [yd]"""
         return reach_yd(self.focal_length_mm * self.body.crop_factor)
 
-    @property
+    @cached_property
     def nearest_yd(self) -> float:
         """How near it still works. A converter leaves the minimum focus distance as it is. [yd]"""
         wide = self.lens.wide_mm * self.converter * self.body.crop_factor
         return nearest_yd(wide, minimum_focus_m=self.lens.minimum_focus_m)
 
-    @property
+    @cached_property
     def text(self) -> str:
         """The combination as people write it: 400 x1.4."""
         crop = self.body.crop_factor

@@ -122,7 +122,7 @@ class _Field:
     ) -> None:
         self.pace_yd_s = pace_yd_s
         self.by_value = by_value
-        self.factor = np.ones(len(scorer.perimeter)) if factor is None else factor
+        self.factor = np.ones(len(scorer.open)) if factor is None else factor
         self.scorer, self.masses, self.situation, self.standing = (
             scorer,
             masses,

@@ -34,6 +34,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.kit import Kit, Mounted
 from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.places import spot_label
+from lensyard.domain.venue import SideNames
 from lensyard.model.cells import CARRY, CATCH, POINT, starts_of_catches
 from lensyard.model.outcome_grid import GOAL_X, X_YD, Y_YD
 from lensyard.model.paths import PathMasses, p_start
@@ -234,7 +235,11 @@ class Scorer(ArrayRecord):
     def label(self, station_index: int) -> str:
         """Return a station's name: the venue's where it names its sides, else the offense's."""
         x, y = (float(axis[station_index]) for axis in self.xy_yd)
-        return spot_label(x_yd=x, y_yd=y, names=self.perimeter.venue.names(self.direction))
+        return spot_label(x_yd=x, y_yd=y, names=self._names)
+
+    @cached_property
+    def _names(self) -> SideNames | None:
+        return self.perimeter.venue.names(self.direction)
 
     @cached_property
     def walk_yd(self) -> FloatArray:
