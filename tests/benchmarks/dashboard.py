@@ -5,19 +5,22 @@ from __future__ import annotations
 import logging
 import sys
 import time
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from random import Random
+from threading import Thread
 from typing import Any
 
 import numpy as np
 from tests.benchmarks.phones import Phone
 from tests.benchmarks.served import TO_SCREEN, chromium, let_in, served
 
-from lensyard.dashboard.serve import script_path
+from lensyard.dashboard.serve import LOOPBACK, script_path
 from lensyard.errors import LensyardError
 
 RERUNS = 60
 REST_MS = 500
 CHOOSES_S = 15.0
+PHONE = {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True}
 PAGES = ("zones", "drill", "evidence")
 """Pages that are opened a second time, with their figures at hand."""
 _BARE = "import streamlit as st\nst.write(st.slider('a', 0, 99, key='a'))"
@@ -102,12 +105,11 @@ def in_a_browser() -> None:
     Raises `LensyardError` if there is no browser, or the server does not start.
     """
     with chromium() as browser:
+        empty = _empty_page(browser)
         start = time.perf_counter()
         with served() as address:
             listening = time.perf_counter() - start
-            tab = browser.new_page(
-                viewport={"width": 390, "height": 844}, is_mobile=True, has_touch=True
-            )
+            tab = browser.new_page(**PHONE)
             let_in(tab.context, address)
             query = "down=1&distance=10&ball=own10"
             tab.goto(f"{address}/?{query}", wait_until="commit")
@@ -115,6 +117,7 @@ def in_a_browser() -> None:
             first = time.perf_counter() - start
             tab.wait_for_selector("#root .ly-lead")
             page = time.perf_counter() - start
+            print(f"an empty page of a bare server    {empty:7.2f} s")
             print(f"server listens                    {listening:7.2f} s after its start")
             print(f"first answer in the browser       {first:7.2f} s")
             print(f"the page with that answer         {page:7.2f} s")
@@ -129,6 +132,32 @@ def in_a_browser() -> None:
             _print("press of a distance to its answer", times)
             _print("the same without a rest", [_press(tab, run) for run in range(RERUNS)])
             _print("tap on the field to its answer", [_tap(tab, run) for run in range(RERUNS // 2)])
+
+
+def _empty_page(browser: Any) -> float:
+    """Return how long the browser takes to show a page of a few bytes: the baseline. [s]"""
+    body = b'<!doctype html><p class="ly-lead">Empty</p>'
+
+    class Bare(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("content-type", "text/html")
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *_: Any) -> None:
+            pass
+
+    with ThreadingHTTPServer((LOOPBACK, 0), Bare) as server:
+        Thread(target=server.serve_forever, daemon=True).start()
+        start = time.perf_counter()
+        tab = browser.new_page(**PHONE)
+        tab.goto(f"http://{LOOPBACK}:{server.server_port}/", wait_until="commit")
+        tab.wait_for_selector(".ly-lead")
+        taken = time.perf_counter() - start
+        tab.close()
+        server.shutdown()
+    return taken
 
 
 def _press(tab: Any, run: int, *, rests: bool = False) -> float:
