@@ -220,7 +220,7 @@ REMEMBERED = tuple(name for name, what in CHOICES.items() if what.remembered)
 
 def _require_known(field: str, value: str) -> None:
     what: Choice = CHOICES[field]
-    if isinstance(what.kind, OneOf) and value not in what.kind.known:
+    if value and isinstance(what.kind, OneOf) and value not in what.kind.known:
         raise UnknownNameError(name=what.name, value=value, known=filter(None, what.kind.known))
 
 

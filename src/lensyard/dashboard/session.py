@@ -166,10 +166,11 @@ def begin() -> Controls:
     if moved:
         state.query = _address_of(state)
     state.chosen, state.finished = False, False
+    held = st.session_state.to_dict()
     for key, value in state.values.items():
         # A widget that was not shown in the last run has lost its value; one that was set before a
         # run that another took the place of is not known to the browser.
-        if key in replaced or key not in st.session_state:
+        if key in replaced or key not in held:
             st.session_state[key] = value
     return state.controls
 
@@ -310,10 +311,10 @@ def replace_controls(change: Callable[[Controls], Controls]) -> bool:
 
 def _set_widgets(state: SessionState) -> bool:
     """Set the widgets whose values are not what the controls say; return whether there are any."""
-    any_set = False
+    any_set, held = False, st.session_state.to_dict()
     state.values = {key_of(name): state.controls.shown(name) for name in CHOICES}
     for key, value in state.values.items():
-        before = st.session_state.get(key)
+        before = held.get(key)
         if before != value:
             any_set = True
             state.replaced.setdefault(key, []).append(before)
