@@ -11,10 +11,8 @@ from lensyard.domain.field import HashMark
 
 def test_a_tap_is_taken_over(monkeypatch):
     kept = session.SessionState(Controls(), {})
-    state: dict[str, Any] = {
-        "next_state": kept,
-        session.FIELD_KEY: {"tap": {"kind": "ball", "yardline_100": 12, "hash": "right"}},
-    }
+    tap = {"kind": "ball", "yardline_100": 12, "hash": "right"}
+    state = _State({"next_state": kept, session.FIELD_KEY: {"tap": tap}})
     monkeypatch.setattr(st, "session_state", state)
     session.take_tap()
     assert kept.controls.yardline_100 == 12
@@ -31,7 +29,7 @@ class Browser:
     """A browser that lags behind: an address and widgets' values, as its requests carry them."""
 
     def __init__(self, monkeypatch):
-        self.state: dict[str, Any] = {}
+        self.state = _State()
         self.address = _Query()
         monkeypatch.setattr(st, "session_state", self.state)
         monkeypatch.setattr(st, "query_params", self.address)
@@ -48,6 +46,10 @@ class Browser:
         if not cut_short:
             run.__exit__(None, None, None)
         return controls
+
+
+class _State(dict[str, Any]):
+    to_dict = dict.copy
 
 
 class _Query(dict[str, list[str]]):

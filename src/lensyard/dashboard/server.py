@@ -106,7 +106,7 @@ def main(address: str, port: int) -> None:
             lifespan="on",
             log_level="warning",
             ws="websockets-sansio",
-            ws_per_message_deflate=False,  # over the air of a field it saves less time than it takes
+            ws_per_message_deflate=False,  # it takes longer than what it saves on the way
         )
     )
     with suppress(KeyboardInterrupt):

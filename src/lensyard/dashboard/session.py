@@ -18,7 +18,6 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import streamlit as st
-from streamlit.runtime.scriptrunner import get_script_run_ctx
 
 from lensyard.dashboard import guard
 from lensyard.dashboard.controls import (
@@ -82,10 +81,6 @@ def _whole(tap: Mapping[str, Any], name: str, *, low: int, high: int) -> int:
 
 
 FIELD_KEY = "next_field_tap"
-PAGE_KEY = "ly_fragment"
-"""Key of the fragment that is a whole page."""
-_OF_A_SNAP = ("play", "down", "distance_yd", "hash_mark", "yardline_100", "changed_hands", "tempo")
-"""What is asked of a snap and changes nothing on the page but the answer."""
 _STATE = "next_state"
 _PAGE = "page"
 _MOVED = "page_moved"
@@ -104,10 +99,7 @@ class SessionState:
     - ``finished``: whether the last run came to its end; the next choice cuts a run short.
     - ``remembered``: what the browser remembers from earlier visits, or since.
     - ``first_visit``: whether this browser was never here and came without a wish.
-    - ``running``: whether a run of the page is under way.
     - ``values``: what every widget holds for the controls, by key.
-    - ``answers``: the fragments of the page that show what follows from the situation, as long as
-      all else on it is only what was asked.
     """
 
     controls: Controls
@@ -118,9 +110,7 @@ class SessionState:
     finished: bool = True
     remembered: Controls = field(default_factory=Controls)
     first_visit: bool = False
-    running: bool = False
     values: dict[str, Any] = field(default_factory=dict)
-    answers: tuple[str, ...] = ()
 
     def in_step(self, query: Query) -> bool:
         """Whether a request with this address comes from a browser that has caught up."""
@@ -177,25 +167,13 @@ def begin() -> Controls:
 
 @contextmanager
 def one_run() -> Iterator[Controls]:
-    """Yield the controls that hold in this run of the page; at its end, write the address.
-
-    A part of the page that runs with it is part of that run.
-    """
-    state: SessionState | None = st.session_state.get(_STATE)
-    if state is not None and state.running:
-        yield state.controls
-        return
-    controls = begin()
+    """Yield the controls that hold in this run of the page; at its end, write the address."""
+    yield begin()
     state = current()
-    state.running = True
-    try:
-        yield controls
-        if not state.in_step(_query()) or TOKEN_NAME in st.query_params:
-            st.query_params.from_dict(state.query)
-        st.session_state[_MOVED] = False
-        state.finished = True
-    finally:
-        state.running = False
+    if not state.in_step(_query()) or TOKEN_NAME in st.query_params:
+        st.query_params.from_dict(state.query)
+    st.session_state[_MOVED] = False
+    state.finished = True
 
 
 def _opened(query: Query) -> SessionState:
@@ -232,20 +210,7 @@ def choose(name: str) -> None:
     if value in state.replaced.get(key, ()) and not state.in_step(_query()):
         st.session_state[key] = state.values[key]
         return
-    if replace_controls(lambda controls: controls.chosen(name, value)) and name in _OF_A_SNAP:
-        _run_only(current().answers)
-
-
-def run_page() -> None:
-    """Run the whole page, also after a choice in a part of it; ends a callback."""
-    _run_only((PAGE_KEY,))
-
-
-def _run_only(fragments: tuple[str, ...]) -> None:
-    """Run some parts of a page and nothing else, unless all is asked for; ends a callback."""
-    run = get_script_run_ctx()
-    if fragments and run is not None and run.fragment_ids_this_run:
-        st.rerun(fragments)
+    replace_controls(lambda controls: controls.chosen(name, value))
 
 
 def move_ball(by_yd: int) -> None:
@@ -274,7 +239,6 @@ def take_tap() -> None:
     tap = st.session_state[FIELD_KEY].get("tap")
     if isinstance(tap, Mapping):
         replace_controls(lambda controls: after_tap(controls, tap))
-    run_page()
 
 
 def _query() -> Query:
@@ -289,34 +253,29 @@ def _with_consequence(found: tuple[str, ...]) -> tuple[str, ...]:
     return (*found, "The usual stands in place of what this address asks for.")
 
 
-def replace_controls(change: Callable[[Controls], Controls]) -> bool:
-    """Take over a change of the controls, and return whether no widget has to show it; a callback.
-
-    A widget that was chosen shows so already.
-    """
+def replace_controls(change: Callable[[Controls], Controls]) -> None:
+    """Take over a change of the controls; a callback."""
     state: SessionState = st.session_state[_STATE]
     state.chosen = True
-    before, issues = state.controls, state.issues
+    before = state.controls
     try:
         state.controls, state.issues = change(state.controls), ()
     except LensyardError as error:
         state.issues = (str(error),)
-        return False
+        return
     if any(getattr(before, name) != getattr(state.controls, name) for name in REMEMBERED):
         state.remembered = state.controls
         guard.remember(to_memory(state.controls))
     state.query = _address_of(state)
-    return not _set_widgets(state) and not issues
+    _set_widgets(state)
 
 
-def _set_widgets(state: SessionState) -> bool:
-    """Set the widgets whose values are not what the controls say; return whether there are any."""
-    any_set, held = False, st.session_state.to_dict()
+def _set_widgets(state: SessionState) -> None:
+    """Set the widgets whose values are not what the controls say."""
+    held = st.session_state.to_dict()
     state.values = {key_of(name): state.controls.shown(name) for name in CHOICES}
     for key, value in state.values.items():
         before = held.get(key)
         if before != value:
-            any_set = True
             state.replaced.setdefault(key, []).append(before)
             st.session_state[key] = value
-    return any_set

@@ -159,7 +159,7 @@ def run_pages(entries: Sequence[PageEntry]) -> None:
         return
     pages = [
         st.Page(
-            st.fragment(_runner(entry), key=session.PAGE_KEY),
+            st.fragment(_runner(entry)),
             title=entry.title,
             url_path=entry.path or None,
             default=not entry.path,
@@ -207,7 +207,6 @@ def run_page(page: Callable[[Shell], None], controls: Controls, entry: PageEntry
             controls=controls,
             ticked=ticked if entry.ticked else lambda _: (),
         )
-        session.current().answers = ()
         shell.attempt(lambda: page(shell))
         for part in entry.parts:
             if not shell.waiting:

@@ -268,7 +268,6 @@ def take_tap() -> None:
     armed = state().armed
     usual = Result.KICK if before.phase is Phase.KICKOFF else Result.GAIN
     _log(PlayResult(ARMED.get(armed, usual), whole, first_down=armed == "first"))
-    session.run_page()
 
 
 def _say(name: str) -> None:

@@ -45,53 +45,37 @@ NO_SIGNAL = (
     "Game plan."
 )
 LOG_HINT = "Tap the field where the ball is now, the strip around it to say where you stand."
-_DEMO, _ANSWERED = "ly_demo_there", "ly_answered"
-_LEAD, _PLAY = "ly_part_lead", "ly_part_play"
-"""Keys of the fragments that show what follows from a situation."""
+_DEMO = "ly_demo_there"
 
 
 def page(shell: Shell) -> None:
-    """Show the page."""
+    """Show the page: first what changes with a choice, so that a browser draws it first."""
     show_welcome()
     controls = shell.controls
-    session.current().answers = () if panel.state().going_on else (_LEAD, _PLAY)
-    with st.container(key="ly_ask"):
-        _show_answer(shell)
-        answer, _ = st.session_state[_ANSWERED]
-        panel.log_bar(controls, None if answer is None else answer.spot, partial(_likely, controls))
-        with st.container(key="ly_situation"):
-            widgets.widget(controls, "play")
-            widgets.situation_widgets(controls)
-            widgets.standing_widget(controls)
-    with st.container(key="ly_show"):
-        with st.container(key="ly_settings"):
-            widgets.settings(controls, situation=True)
-        _show_play(shell)
-
-
-@st.fragment(key=_LEAD)
-def _show_answer(shell: Shell) -> None:
-    """Show the answer and its figures."""
-    with session.one_run() as shell.controls:
-        st.session_state[_ANSWERED] = _, report = _answered(shell)
+    ask, show = st.container(key="ly_ask"), st.container(key="ly_show")
+    with ask:
+        answer, report = _answered(shell)
         if report is not None:
             with st.container(key="ly_lead"):
                 show_lead(report)
             with st.container(key="ly_facts"):
                 st.html(facts_html(report.facts))
-
-
-@st.fragment(key=_PLAY)
-def _show_play(shell: Shell) -> None:
-    """Show the field and the tables of the answer that was shown last."""
-    with session.one_run() as shell.controls:
-        answer, report = st.session_state[_ANSWERED]
+    with show:
+        settings = st.container(key="ly_settings")
         with st.container(key="ly_field"):
             _show_field(shell, answer)
-        if report is not None:
-            with st.container(key="ly_body"):
-                _show_rest(shell, report)
-                st.caption(NO_SIGNAL)
+    with ask:
+        panel.log_bar(controls, None if answer is None else answer.spot, partial(_likely, controls))
+        with st.container(key="ly_situation"):
+            widgets.widget(controls, "play")
+            widgets.situation_widgets(controls)
+            widgets.standing_widget(controls)
+    with settings:
+        widgets.settings(controls, situation=True)
+    if report is not None:
+        with show, st.container(key="ly_body"):
+            _show_rest(shell, report)
+            st.caption(NO_SIGNAL)
 
 
 def _show_rest(shell: Shell, report: Report) -> None:
