@@ -6,14 +6,13 @@ import numpy as np
 import pytest
 
 from lensyard import files
-from lensyard.errors import InvalidInputError, StoreError
+from lensyard.errors import StoreError
 from lensyard.files import (
     cached,
     cached_array,
     hash_of,
     replacing,
     write_atomically,
-    write_output,
 )
 from lensyard.planner.solve import PlanProblem, Walking, solve
 from lensyard.running import CancelledError, stop_when
@@ -46,17 +45,6 @@ def test_a_refused_write_says_which_file_and_what_to_do(tmp_path):
     (tmp_path / "taken").write_text("a file, no folder")
     with pytest.raises(StoreError, match=r"cannot write .*notes.txt .*free the disk"):
         write_atomically(tmp_path / "taken" / "notes.txt", "x")
-    with pytest.raises(InvalidInputError, match=r"cannot write .*name a file in a folder"):
-        write_output(tmp_path / "missing" / "notes.txt", "x")
-
-
-def test_an_output_is_not_replaced_unless_allowed(tmp_path):
-    path = tmp_path / "notes.txt"
-    write_output(path, "first", replace=False)
-    with pytest.raises(InvalidInputError, match="--force"):
-        write_output(path, "second", replace=False)
-    write_output(path, "third")
-    assert path.read_text() == "third"
 
 
 @pytest.fixture

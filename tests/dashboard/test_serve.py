@@ -14,7 +14,6 @@ import pytest
 from lensyard.cli import main
 from lensyard.dashboard.gate import GUEST_VARIABLE, OWNER_VARIABLE
 from lensyard.dashboard.serve import (
-    GUESTS_KEPT_S,
     SETTINGS,
     command_line,
     forget_guests,
@@ -127,12 +126,23 @@ def test_on_this_computer_too_a_token_is_needed(started, capsys):
     assert started[0] == command_line()
 
 
+def test_tokens_are_long_and_new_each_time(started):
+    made = []
+    for _ in range(5):
+        with pytest.raises(SystemExit):
+            main(["dashboard", "--network", "--address", "192.0.2.7"])
+        made += [handed[-1][variable] for variable in (OWNER_VARIABLE, GUEST_VARIABLE)]
+    assert len(set(made)) == len(made)
+    # 16 random bytes are 128 bits, what NIST SP 800-63B asks of a session secret is 64.
+    assert min(len(word) for word in made) >= 22
+
+
 def test_guests_are_forgotten_after_a_while(monkeypatch, tmp_path):
     monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path))
     kept, old = (tmp_path / "guests" / name for name in ("kept", "old"))
     for folder in (kept, old):
         (folder / "games").mkdir(parents=True)
-    long_ago = time.time() - GUESTS_KEPT_S - 10
+    long_ago = time.time() - 30 * 24 * 3600 - 10
     for path in (old / "games", old, kept):
         os.utime(path, (long_ago, long_ago))
     forget_guests()

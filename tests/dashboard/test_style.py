@@ -1,16 +1,6 @@
 """The page's colors: everything that is read or pressed stands out in every look."""
 
-import pytest
-
-from lensyard.dashboard.document import theme_css
 from lensyard.render.theme import THEMES
-
-
-@pytest.mark.parametrize("theme", THEMES.values(), ids=list(THEMES))
-def test_every_color_of_a_look_is_a_property(theme):
-    css = theme_css(theme)
-    for role, color in theme.colors().items():
-        assert f"--ly-{role.replace('_', '-')}:{color}" in css
 
 
 def test_the_sheet_uses_no_color_of_its_own():

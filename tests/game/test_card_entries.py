@@ -7,14 +7,13 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
-from tests.support.logs import log_in, on_log, set_at, start
+from tests.support.logs import log_in, set_at, start, take_card, undo
 
 from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.places import parse_standing
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
-from lensyard.features.game_log.compute import import_card, undo_last
 from lensyard.game.document import read_card_export
 from lensyard.game.entry import Team
 
@@ -52,7 +51,7 @@ EXPORT: dict[str, Any] = {
 
 
 def imported(folder, document):
-    return on_log(folder, import_card, json.dumps(document), where="card.json")
+    return take_card(folder, json.dumps(document))
 
 
 def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path):
@@ -69,7 +68,7 @@ def test_a_card_becomes_plays_and_ticks_and_a_second_time_adds_nothing(tmp_path)
     again = imported(tmp_path, EXPORT)
     assert again.log == answer.log
     assert "were there already" in again.text
-    on_log(tmp_path, undo_last)
+    undo(tmp_path)
     assert log_in(tmp_path).plays == ()
 
 

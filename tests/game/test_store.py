@@ -11,11 +11,9 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.support.logs import LOG, PLAY, START, add, log_in, on_log, run, start
+from tests.support.logs import GAME, LOG, PLAY, START, add, log_in, on_log, run, start, undo
 
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
-from lensyard.features.game_log.compute import start_game, undo_last
-from lensyard.features.game_log.entries import NewGameOptions
 from lensyard.game.document import log_text, read_log
 from lensyard.game.logbook import Logbook, open_log
 
@@ -32,8 +30,7 @@ def three_plays(folder):
 
 
 def start_again(folder):
-    new = NewGameOptions("Otters", "Herons", game_id="g", beside=True)
-    on_log(folder, start_game, new)
+    start(folder, beside=True)
 
 
 def warnings_in(folder):
@@ -79,10 +76,10 @@ def test_undo_goes_back_step_by_step_to_the_start(tmp_path):
         states.append(log_in(tmp_path))
         on_log(tmp_path, change)
     while states:  # what can be taken back is in the file
-        on_log(tmp_path, undo_last)
+        undo(tmp_path)
         assert log_in(tmp_path) == states.pop()
     with pytest.raises(InvalidInputError, match="nothing left"):
-        on_log(tmp_path, undo_last)
+        undo(tmp_path)
 
 
 @pytest.mark.parametrize("damage", [b"", b"garbage" * 1000, b"\0" * 8192, None])
@@ -150,7 +147,7 @@ def test_a_copy_of_another_game_is_kept(tmp_path):
 
 def test_a_game_that_is_damaged_twice_stops_only_itself(tmp_path, monkeypatch, capsys):
     three_plays(tmp_path)
-    on_log(tmp_path, start_game, NewGameOptions("A", "B", game_id="h", beside=True))
+    start(tmp_path, game_id="h", beside=True)
     for path in (tmp_path / FILE, tmp_path / COPY, tmp_path / "game-copies" / "g.before.json"):
         path.write_bytes(path.read_bytes()[:-40])
     with pytest.raises(StoreError, match="left as they are"):
@@ -182,10 +179,9 @@ def test_every_flipped_bit_is_noticed(tmp_path):
 
 
 def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path):
-    new = NewGameOptions("Otters", "Herons", game_id="saturday")
-    on_log(tmp_path, start_game, new)
+    start(tmp_path, game_id="saturday")
     with Logbook(tmp_path, now=lambda: START - timedelta(days=9000)) as book:
-        start_game(book, replace(new, game_id="sunday", beside=True))
+        book.start(replace(GAME, game_id="sunday"))
     assert log_in(tmp_path).game.game_id == "sunday"
 
 
@@ -345,7 +341,7 @@ def test_a_game_is_never_started_twice(tmp_path):
     with pytest.raises(InvalidInputError, match="already"):
         start_again(tmp_path)
     with pytest.raises(InvalidInputError, match="nothing left"):
-        on_log(tmp_path, undo_last)
+        undo(tmp_path)
 
 
 def test_a_closed_log_says_so(tmp_path):

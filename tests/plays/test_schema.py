@@ -6,7 +6,7 @@ import pytest
 from data.recipes.bundled_plays.build import plays_table
 from data.recipes.tests.feed_games import a_short_game
 
-from lensyard.errors import SchemaError
+from lensyard.errors import DataError
 from lensyard.plays import schema
 
 Frame = Any
@@ -61,5 +61,5 @@ def _set(name, value):
     ],
 )
 def test_a_table_that_breaks_the_schema_is_refused_with_the_column_named(frame, change, message):
-    with pytest.raises(SchemaError, match=message):
+    with pytest.raises(DataError, match=message):
         schema.validate(change(frame))

@@ -1,15 +1,12 @@
 """Every kind of chart: what it draws is what its table holds, on pages and on paper."""
 
-from dataclasses import replace
-
 import pytest
 from tests.render.charts_of_every_kind import EVERY_KIND
 from tests.support.colors import contrast_ratio
 
 from lensyard.errors import InvalidInputError
 from lensyard.render.charts import altair_chart, chart_marks
-from lensyard.render.paper_chart import save_charts
-from lensyard.render.report import Chart, ChartKind, Column, Interval, Report, Table
+from lensyard.render.report import Chart, ChartKind, Column, Interval, Table
 from lensyard.render.theme import THEMES
 
 MOST_SERIES = 8
@@ -81,21 +78,3 @@ def test_what_cannot_be_drawn_is_refused():
     many = Table("t", "", table.columns, tuple((f"s{i}", 1.0) for i in range(MOST_SERIES + 1)))
     with pytest.raises(InvalidInputError, match="series apart"):
         chart_marks(Chart("c", "", ChartKind.BARS, "t", "a", "b", "", series="a"), many)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("suffix", [".svg", ".png", ".pdf"])
-def test_charts_go_to_a_file_the_same_bytes_each_time(tmp_path, suffix):
-    files = [tmp_path / f"{name}{suffix}" for name in ("one", "two")]
-    some = replace(EVERY_KIND, charts=EVERY_KIND.charts[1::3])
-    for path in files:
-        save_charts(some, path, theme=THEMES["print"])
-    assert files[0].read_bytes() == files[1].read_bytes()
-    assert len(files[0].read_bytes()) > 5_000
-
-
-def test_paper_refuses_other_files_and_a_report_without_charts(tmp_path):
-    with pytest.raises(InvalidInputError, match=r"\.png, \.svg or \.pdf"):
-        save_charts(EVERY_KIND, tmp_path / "kits.gif")
-    with pytest.raises(InvalidInputError, match="no chart"):
-        save_charts(Report("Nothing."), tmp_path / "kits.svg")

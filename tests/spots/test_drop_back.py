@@ -5,11 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lensyard.domain.assignment import DEFENSE_WEIGHTS, FRAMES, Assignment, Faces, OutcomeWeights
+from lensyard.domain.assignment import FRAMES, Assignment, Faces, OutcomeWeights, assignment_for
+from lensyard.domain.field import HashMark
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.shot_list import weights_after
-from lensyard.domain.situation import HashMark, Situation, SituationBatch
+from lensyard.domain.situation import Situation, SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.context import load_context
 from lensyard.model.outcome_grid import KINDS
@@ -85,6 +86,7 @@ def test_a_sack_counts_at_its_spot_behind_the_line():
     # The face of a defender is seen from behind the offense.
     assert scorer.xy_yd[0][best] < 60.0
     assert sacks.max() <= float(forecast.p_kind[0, KINDS.index("sack")]) + 1e-6
-    more = expected_values(scorer, forecast, PRIOR, replace(DEFENSE_WEIGHTS, sack=60.0))[0, 0]
-    usual = expected_values(scorer, forecast, PRIOR, DEFENSE_WEIGHTS)[0, 0]
+    defense = assignment_for(Faces.DEFENSE).weights
+    more = expected_values(scorer, forecast, PRIOR, replace(defense, sack=60.0))[0, 0]
+    usual = expected_values(scorer, forecast, PRIOR, defense)[0, 0]
     assert more[best] - usual[best] == pytest.approx(54.0 * sacks[best], rel=1e-3)

@@ -17,6 +17,7 @@ from lensyard.game.document import GameLog
 from lensyard.game.entry import Game, LoggedPlay, Result, Team
 from lensyard.game.logbook import open_log
 
+DEMO = Path(__file__).parents[2] / "data" / "demo"
 START = datetime(2026, 10, 3, 19, 0, tzinfo=UTC)
 GAME = Game("week-5", "Otters", "Herons", 2026, START, lenses=("70-200", "400"), ticks=("fans",))
 PLAY = LoggedPlay(
@@ -46,9 +47,20 @@ def on_log(folder: Path, use_case, *values: Any, wait_s: float = 60, **more: Any
         return use_case(book, *values, **more)
 
 
-def start(folder: Path, *, game_id: str = "g"):
-    """Start a game in a folder."""
-    return on_log(folder, compute.start_game, NewGameOptions("Otters", "Herons", game_id=game_id))
+def start(folder: Path, *, game_id: str = "g", beside: bool = False):
+    """Start a game in a folder, beside one that is going on if that is wanted."""
+    new = NewGameOptions("Otters", "Herons", game_id=game_id, beside=beside)
+    return on_log(folder, compute.start_game, new)
+
+
+def take_card(folder: Path, text: str):
+    """Take what an offline card saved into a folder's game."""
+    return on_log(folder, compute.import_card, text, where="card.json")
+
+
+def undo(folder: Path):
+    """Take the last change back."""
+    return on_log(folder, compute.undo_last)
 
 
 def add(folder: Path, *, wait_s: float = 60, **fields: Any):

@@ -18,7 +18,7 @@ from tests.support.play_file_shapes import college_sql, invented_plays_sql, nflv
 from lensyard.plays import store
 from lensyard.plays.bundled import plays_path
 from lensyard.plays.importing.import_file import check_file, import_file
-from lensyard.plays.importing.mapping import load_mapping, parse_mapping
+from lensyard.plays.importing.mapping import parse_mapping
 from lensyard.plays.importing.stage import Request
 from lensyard.plays.store import load_plays
 
@@ -78,7 +78,8 @@ def written(query: str, suffix: str) -> bytes:
 def request(path: Path, *, mapping: str | Path | None = None, **how: Any) -> Request:
     """Return a request; a mapping is a TOML text or the path of one."""
     if mapping is not None:
-        how["mapping"] = (parse_mapping if isinstance(mapping, str) else load_mapping)(mapping)
+        text = mapping if isinstance(mapping, str) else mapping.read_text(encoding="utf-8")
+        how["mapping"] = parse_mapping(text)
     return Request(path, **how)
 
 

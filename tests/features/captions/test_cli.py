@@ -4,11 +4,9 @@ import json
 
 import pytest
 from data.recipes.demo_game import CLOCK_ERRORS_S
-from tests.support.logs import log_in, run
+from tests.support.logs import DEMO, log_in, run
 
-from lensyard.features.game_log.compute import demo_folder
-
-TIMES, FRAMES = demo_folder() / "times.csv", demo_folder() / "frames"
+TIMES, FRAMES = DEMO / "times.csv", DEMO / "frames"
 
 
 @pytest.fixture(autouse=True)

@@ -9,10 +9,9 @@ from pathlib import Path
 import pytest
 from data.recipes.demo_game import build_demo
 from tests.support import logs
-from tests.support.logs import log_in, run
+from tests.support.logs import DEMO, log_in, run
 
 from lensyard.features.captions.exif import read_photos
-from lensyard.features.game_log.compute import demo_folder
 
 
 @pytest.fixture(autouse=True)
@@ -305,7 +304,7 @@ def test_the_bundled_demo_is_what_the_builder_writes(capsys, tmp_path):
     assert run(capsys, "demo", "--build", str(tmp_path / "written"))[0] == 0
     for name in ("game.json", "times.csv"):
         built, written = (tmp_path / f / name for f in ("built", "written"))
-        assert built.read_bytes() == written.read_bytes() == (demo_folder() / name).read_bytes()
-    assert read_photos(tmp_path / "built" / "frames") == read_photos(demo_folder() / "frames")
-    size = sum(p.stat().st_size for p in demo_folder().rglob("*") if p.is_file())
+        assert built.read_bytes() == written.read_bytes() == (DEMO / name).read_bytes()
+    assert read_photos(tmp_path / "built" / "frames") == read_photos(DEMO / "frames")
+    size = sum(p.stat().st_size for p in DEMO.rglob("*") if p.is_file())
     assert size < 64_000

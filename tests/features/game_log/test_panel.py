@@ -1,7 +1,7 @@
 """Logging from the page "Next play": one tap, and one tap takes it back."""
 
 import pytest
-from tests.support.logs import log_in
+from tests.support.logs import log_in, start
 
 from lensyard.errors import InvalidInputError
 
@@ -92,12 +92,8 @@ def test_the_toggle_gives_the_other_team_the_ball(game, data_folder):
 
 @pytest.mark.slow
 def test_a_second_game_is_refused_until_one_says_so(game, open_page, data_folder):
-    from lensyard.features.game_log.compute import start_game
-    from lensyard.features.game_log.entries import NewGameOptions
-    from lensyard.game.logbook import open_log
-
-    with open_log(data_folder) as book, pytest.raises(InvalidInputError, match="is going on"):
-        start_game(book, NewGameOptions(home="Kites", away="Marmots"))
+    with pytest.raises(InvalidInputError, match="is going on"):
+        start(data_folder, game_id="other")
     again = open_page(**SITUATION)
     assert "ly_start_game" not in keys(again)  # the game that is going on is taken up
 

@@ -2,11 +2,11 @@
 
 from dataclasses import replace
 
+import lensyard
 from lensyard.domain.assignment import Assignment
 from lensyard.domain.kit import parse_kit
 from lensyard.domain.venue import standard_venue
 from lensyard.features.gear.compute import KitFigures, KitZone, compare_kits
-from lensyard.planner.season import EvaluationSample
 
 LUX_PER_FOOTCANDLE = 10.763910416709722
 
@@ -54,7 +54,7 @@ def comparison_of(*kits, footcandles=0.0):
         [figures(kit, usable) for kit, usable in kits],
         venue=venue,
         assignment=Assignment(),
-        sample=EvaluationSample(2019, GAMES, 240, True),
+        sample=replace(lensyard.plan().evaluation_sample, games=GAMES, plays=240),
         model=MODEL,
     )
 

@@ -331,7 +331,8 @@ def test_looks_change_the_colors(open_page):
     for name, theme in THEMES.items():
         segment(app, "theme").set_value(name).run()
         style = next(h.body for h in app.get("html") if h.body.startswith("<style"))
-        assert f"--ly-page:{theme.page};" in style
+        for role, color in theme.colors().items():
+            assert f"--ly-{role.replace('_', '-')}:{color}" in style
 
 
 def test_where_there_are_no_components_the_field_is_a_picture(open_page, monkeypatch):

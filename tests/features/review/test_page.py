@@ -1,7 +1,7 @@
 """The page "Review": the demo where there is no log, what a game brought, and which game."""
 
 import pytest
-from tests.support.logs import start
+from tests.support.logs import DEMO, start
 
 from lensyard.features.game_log.compute import install_demo
 from lensyard.game.logbook import open_log
@@ -88,11 +88,10 @@ def test_matched_frames_have_captions_by_a_template_and_a_bad_one_is_said(
 ):
     from lensyard.features.captions.compute import match_captures
     from lensyard.features.captions.exif import read_times
-    from lensyard.features.game_log.compute import demo_folder
 
     with open_log(demo) as book:
         log = book.log(DEMO_ID)
-        times = read_times(demo_folder() / "frames", zone=log.game.zone())
+        times = read_times(DEMO / "frames", zone=log.game.zone())
         found = match_captures(log, times, offsets={}, find_clocks=True)
         book.set_captures(log, found.counted, found.captures)
     app = finished(open_page("review"))

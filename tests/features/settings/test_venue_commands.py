@@ -2,17 +2,11 @@
 
 import json
 
-import click
 import pytest
 from click.testing import CliRunner
 
 from lensyard.cli import group
-from lensyard.domain.field import Direction
-from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.options.click_options import options
-from lensyard.options.groups import VenueOptions
-from lensyard.options.situation import DirectionOptions
 from lensyard.settings.files import load_venue
 
 
@@ -128,47 +122,40 @@ def test_every_closed_stretch_is_said_in_the_words_of_the_stadium():
 # --- --venue for other commands -----------------------------------------------------------------
 
 
-@click.command()
-@options(VenueOptions)
-def named_venue(venue):
-    """A command that takes a venue and says which."""
-    click.echo(venue.venue().name)
+FIRST = ("next", "--down", "1", "--ball", "opp12")
 
 
 def test_venue_options_know_a_venue_by_name_and_by_path(tmp_path):
-    runner = CliRunner()
-    assert runner.invoke(named_venue, []).stdout == "any pro field\n"
-    assert "Tamarack" in runner.invoke(named_venue, ["--venue", "tamarack-fork"]).stdout
+    def venue(*arguments):
+        return json.loads(run(*FIRST, *arguments, "--json").stdout)["venue"]
+
+    assert venue() == "any pro field"
+    assert "Tamarack" in venue("--venue", "tamarack-fork")
     path = tmp_path / "f.toml"
     path.write_text('name = "Mine"\nrules = "college"\n', encoding="utf-8")
-    assert runner.invoke(named_venue, ["--venue", str(path)]).stdout == "Mine\n"
+    assert venue("--venue", str(path)) == "Mine"
     # The venue of one run is not that of the next.
-    assert runner.invoke(named_venue, ["--rules", "college"]).stdout == "any college field\n"
+    assert venue("--rules", "college") == "any college field"
 
 
 @pytest.mark.parametrize("also", [("--rules", "pro"), ("--team-area", "20")])
 def test_a_venue_beside_what_it_already_says_is_a_conflict(also):
-    result = CliRunner().invoke(named_venue, ["--venue", "tamarack-fork", *also])
+    result = run(*FIRST, "--venue", "tamarack-fork", *also)
     assert result.exit_code == 2
     assert f"--venue already says what {also[0]} would" in result.stderr
 
 
 def test_the_direction_is_named_by_the_end():
-    venue = load_venue("tamarack-fork")
-    assert DirectionOptions("road end").direction(venue) is Direction.TOWARD_A
-    assert DirectionOptions("B").direction(venue) is Direction.TOWARD_B
+    here = (*FIRST, "--venue", "tamarack-fork", "--attacking")
+    road, creek, b = (run(*here, end).stdout for end in ("road end", "creek end", "B"))
+    assert creek == b != road
     with pytest.raises(UnknownNameError, match="creek end"):
-        DirectionOptions("north").direction(venue)
+        run(*here, "north")
 
 
 def test_an_assumed_direction_is_said_only_where_it_matters():
-    said: list[str] = []
-    nobody_said = DirectionOptions()
-    assert nobody_said.direction(standard_venue(), say=said.append) is Direction.TOWARD_B
-    assert said == []
-    venue = load_venue("tamarack-fork")
-    assert nobody_said.direction(venue, say=said.append) is Direction.TOWARD_B
-    assert "--attacking 'road end'" in said[0]
+    assert run(*FIRST).stderr == ""
+    assert "--attacking 'road end'" in run(*FIRST, "--venue", "tamarack-fork").stderr
 
 
 def test_next_takes_a_venue_and_the_end_that_the_offense_plays_toward():

@@ -11,7 +11,6 @@ import pytest
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.features.sheet.layout import sheet_file, sheet_page
 from lensyard.render.paper import settings
-from lensyard.render.words import sentence
 
 MARGIN_IN = 0.5
 PNG_DPI = 200
@@ -53,7 +52,8 @@ def test_both_sides_of_a_sheet_name_everything_that_is_closed(ends_sheet, side, 
     (closed,) = ends_sheet[side].report.sections
     for key, mark in ends_sheet[side].field.closed:
         assert key in said or f"{key} {mark.label}" in said
-        assert any(line.startswith(f"{key}  {sentence(mark.label)[:-1]}") for line in closed.lines)
+        name = f"{mark.label[:1].upper()}{mark.label[1:]}"
+        assert any(line.startswith(f"{key}  {name}") for line in closed.lines)
     assert len(ends_sheet[side].field.closed) == len(venue.closed)
     assert ends_sheet[side].report.headline.startswith(f"Toward the {end}: stand {25 + side} yd")
     # The shot list is ticked once, on the front.

