@@ -201,18 +201,18 @@ def test_what_is_packed_comes_out_again(seed, mirrored, smooth):
     rng = np.random.default_rng(seed)
     n, block = 12, 2 * 99
     mirror = np.arange(n)[::-1].copy()
-    values = rng.integers(0, 256, (2 * block, n), dtype=np.uint8)
+    values = rng.integers(0, 256, (4 * block, n), dtype=np.uint8)
     if smooth:
         values[:, :] = np.arange(n, dtype=np.uint8)
     if mirrored:
         values[:, n // 2 :] = values[:, n // 2 - 1 :: -1]
-    places = rng.integers(0, n, (2 * block, n), dtype=np.uint8)
+    places = rng.integers(0, n, (4 * block, n), dtype=np.uint8)
     across = mirror[places[:, mirror]].astype(np.uint8)
     planes = [
-        Plane("usable:B:left", values, block=block),
-        Plane("usable:B:right", values[:, mirror].copy(), block=block),
-        Plane("choice:B:left:ours", places, are_places=True, block=block),
-        Plane("choice:B:right:ours", across, are_places=True, block=block),
+        Plane("usable:B:left", values),
+        Plane("usable:B:right", values[:, mirror].copy()),
+        Plane("choice:B:left:ours", places),
+        Plane("choice:B:right:ours", across),
         Plane("best:B:left", values[:, :3].copy()),
     ]
     packed = pack(planes, mirror, most_bytes=10**6)

@@ -17,7 +17,7 @@ at the usual moment.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any, cast
 
 import numpy as np
@@ -47,7 +47,6 @@ from lensyard.features.card.grid import (
     LONGEST_DISTANCE_YD,
     MOMENTS,
     USUAL,
-    YARD_LINES,
     CardGrid,
     Moment,
 )
@@ -174,21 +173,18 @@ def _fitting(tables: CardTables, mirror: IntArray, longest_yd: int) -> _Fitting 
                 if not _is_too_large(len(usual.payload) + len(MOMENTS) * a_moment):
                     found = packed(tables.planes(short_yd, unknown, MOMENTS))
             return (found or usual), short_yd, unknown, MOMENTS if found else ()
-    planes = tables.planes(longest_yd, unknown, MOMENTS)
-    found = packed(planes)
-    if found is not None:
-        marks = (UNKNOWN_HASH, 0, 2) if two_ends else (UNKNOWN_HASH, 0, 1, 2)
+    for longest, moments in ((longest_yd, MOMENTS), (short_yd, MOMENTS), (short_yd, ())):
+        found = packed(tables.planes(longest, unknown, moments))
+        if found is None:
+            continue
         # Hash marks take more than one moment does.
-        if not _is_too_large(len(found.payload) * (1.0 + 1.0 / (1 + len(MOMENTS)))):
-            more = packed(tables.planes(longest_yd, marks, MOMENTS))
+        room = len(found.payload) * (1.0 + 1.0 / (1 + len(MOMENTS)))
+        if (longest, moments) == (longest_yd, MOMENTS) and not _is_too_large(room):
+            marks = (UNKNOWN_HASH, 0, 2) if two_ends else (UNKNOWN_HASH, 0, 1, 2)
+            more = packed(tables.planes(longest, marks, moments))
             if more is not None:
-                return more, longest_yd, marks, MOMENTS
-        return found, longest_yd, unknown, MOMENTS
-    for moments in (MOMENTS, ()):
-        planes = tables.planes(longest_yd, unknown, moments)
-        found = packed([_shortened(plane, longest_yd, short_yd) for plane in planes])
-        if found is not None:
-            return found, short_yd, unknown, moments
+                return more, longest, marks, moments
+        return found, longest, unknown, moments
     return None
 
 
@@ -201,16 +197,6 @@ _LEAST_OF_A_MOMENT = 0.97
 def _is_too_large(payload_bytes: float) -> bool:
     """Whether tables do not fit, however hard they are pressed."""
     return payload_bytes * LEAST_LEFT > LARGEST_PAYLOAD_BYTES
-
-
-def _shortened(plane: Plane, longest_yd: int, short_yd: int) -> Plane:
-    """Return a plane without the distances beyond the shorter limit."""
-    if plane.values.shape[0] <= YARD_LINES:
-        return plane
-    by_down = plane.values.reshape(-1, longest_yd, YARD_LINES, plane.values.shape[1])
-    kept = by_down[:, :short_yd].reshape(-1, plane.values.shape[1])
-    block = short_yd * YARD_LINES if plane.block else 0
-    return replace(plane, values=np.ascontiguousarray(kept), block=block)
 
 
 def _mirror_of(scorer: Scorer) -> IntArray:

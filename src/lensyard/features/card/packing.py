@@ -10,24 +10,33 @@ from typing import NamedTuple
 import numpy as np
 
 from lensyard.arrays import ByteArray, IntArray
-from lensyard.features.card.grid import YARD_LINES
+from lensyard.features.card.grid import DOWNS, YARD_LINES
 from lensyard.running import in_two
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Plane:
-    """One table of bytes, one row a situation.
-
-    - ``name``: what it holds, as ``choice:B:left:ours``
-    - ``values``: shape (rows, columns)
-    - ``are_places``: whether the values are positions, which a mirror exchanges too
-    - ``block``: rows of one down, or 0 where rows do not follow the grid of situations
+class Plane(NamedTuple):
+    """One table of bytes, one row a situation: what it holds, as ``choice:B:left:ours``, and the
+    values, shape (rows, columns).
     """
 
     name: str
     values: ByteArray
-    are_places: bool = False
-    block: int = 0
+
+    @property
+    def kind(self) -> str:
+        """What the values are."""
+        return self.name.partition(":")[0]
+
+    @property
+    def are_places(self) -> bool:
+        """Whether the values are positions, which a mirror exchanges too."""
+        return self.kind in ("choice", "far")
+
+    @property
+    def block(self) -> int:
+        """How many rows a down has, or 0 where rows do not follow the grid of situations."""
+        full = self.kind in ("usable", "choice", "lens", "exposure")
+        return len(self.values) // DOWNS if full else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +179,7 @@ def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, 
         if full and not plane.are_places:
             ways.append(("mirrored", -1))
     for k, earlier in enumerate(planes[:index]):
-        same_shape = earlier.values.shape == plane.values.shape
-        if same_shape and earlier.name.split(":")[0] == plane.name.split(":")[0]:
+        if earlier.values.shape == plane.values.shape and earlier.kind == plane.kind:
             ways += [("like", k), ("opposite", k)] if full else [("like", k)]
     return ways
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -14,9 +14,9 @@ from lensyard.domain.field import Direction, FieldRules
 from lensyard.domain.perimeter import DRIVE_LIMIT_YD, Tempo, WalkTime
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH, Kick, PlayKind
 from lensyard.errors import ModelError
-from lensyard.features.card.grid import USUAL, YARD_LINES, CardGrid, Moment, percent_codes
+from lensyard.features.card.grid import USUAL, CardGrid, Moment, percent_codes
 from lensyard.features.card.packing import Plane
-from lensyard.features.card.tables import NO_SPOT, CardGround, Choices, Plays
+from lensyard.features.card.tables import NO_SPOT, CardGround, Plays
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
 from lensyard.model.outcome_grid import GAINS_YD, SACK
@@ -28,13 +28,6 @@ from lensyard.spots.kicks import frames_of, kick_limit_yd, p_usable_of, place_fo
 
 # Gains are stored as bytes; the smallest is a loss of 20 yd.
 GAIN_OFFSET_YD = 20
-
-
-class _Part(NamedTuple):
-    """Tables of one moment and hash mark: for both directions, and toward each."""
-
-    shared: list[Plane]
-    toward: list[list[Plane]]
 
 
 class CardTables:
@@ -53,7 +46,7 @@ class CardTables:
         self._problem = cache(
             lambda: problem_of(context, request.scorers, request.assignment, request.walking)
         )
-        self._made: dict[tuple[int, str, int], _Part] = {}
+        self._made: dict[tuple[int, str, int], list[Plane]] = {}
 
     def planes(
         self, longest_yd: int, hash_codes: tuple[int, ...], moments: tuple[Moment, ...]
@@ -62,16 +55,13 @@ class CardTables:
 
         ``hash_codes``, of the usual moment, and ``moments`` besides it; both in order.
         """
-        by_moment = [[(USUAL, code) for code in hash_codes]]
-        by_moment += [[(moment, UNKNOWN_HASH)] for moment in moments]
-        self._make(longest_yd, [one for these in by_moment for one in these])
-        planes = []
-        for these in by_moment:
-            parts = [self._made[longest_yd, moment.name, code] for moment, code in these]
-            planes += [plane for part in parts for plane in part.shared]
-            for i in range(len(self.directions)):
-                planes += [plane for part in parts for plane in part.toward[i]]
-        return planes
+        asked = [(USUAL, code) for code in hash_codes]
+        asked += [(moment, UNKNOWN_HASH) for moment in moments]
+        keys = [(longest_yd, moment.name, code) for moment, code in asked]
+        self._make(
+            {key: one for key, one in zip(keys, asked, strict=True) if key not in self._made}
+        )
+        return [plane for key in keys for plane in self._made[key]]
 
     def plan(self, moment: Moment = USUAL) -> SolvedPlan:
         """Return the plan for the time that a moment's tempo leaves to walk."""
@@ -87,64 +77,36 @@ class CardTables:
                 self._plans[walks] = plan_for(self.context, request, problem=self._problem)
         return self._plans[walks]
 
-    def _make(self, longest_yd: int, asked: list[tuple[Moment, int]]) -> None:
-        """Make what there is not yet of moments and hash marks."""
-        keys = [(longest_yd, moment.name, code) for moment, code in asked]
-        new = [i for i, key in enumerate(keys) if key not in self._made]
-        grids = [CardGrid.of(longest_yd, asked[i][0]) for i in new]
-        codes = [asked[i][1] for i in new]
+    def _make(self, asked: dict[tuple[int, str, int], tuple[Moment, int]]) -> None:
+        """Make the tables of moments and hash marks, by what `_made` has them under."""
+        new = [
+            (CardGrid.of(longest_yd, moment), code)
+            for (longest_yd, _, _), (moment, code) in asked.items()
+        ]
         pairs = [(i, k) for i in range(len(new)) for k in range(len(self._grounds))]
-
-        def played(i: int) -> list[Any]:
-            grid, code = grids[i], codes[i]
-            forecast = self.context.model.forecast(grid.batch(code).take(grid.distinct[0]))
-            usual = grid.moment == USUAL and code == UNKNOWN_HASH
-            return [
-                _outcomes(forecast, grid) if code == UNKNOWN_HASH else [],
-                [_kicks(of) if usual else [] for of in self._grounds],
-                [of.plays(grid, forecast) for of in self._grounds],
-            ]
-
-        def chosen(pair: int) -> list[Choices]:
-            i, k = pairs[pair]
-            plan, plays = self.plan(grids[i].moment), Plays(*found[i][2][k])
-            return self._grounds[k].choices(plan, grids[i], codes[i], plays)
-
-        def solve() -> None:
-            for grid in grids:
-                self.plan(grid.moment)
-
-        if new:
-            self._get_ready()
-        found = in_two(played, len(new), meanwhile=solve)
-        choices = in_two(chosen, len(pairs))
-        for i, (grid, code) in enumerate(zip(grids, codes, strict=True)):
-            outcomes, kicks, plays = found[i]
-            moment = grid.moment.name
-            name = hash_name(code) if grid.moment == USUAL else moment
-            toward = []
-            for k, direction in enumerate(self.directions):
-                letter = direction_letter(direction)
-                of_kicks = zip(("kick", "kick-choice", "kick-best"), kicks[k], strict=False)
-                toward.append(
-                    [Plane(f"{what}:{letter}", table) for what, table in of_kicks]
-                    + _answer_planes(
-                        Plays(*plays[k]),
-                        [Choices(*one) for one in choices[pairs.index((i, k))]],
-                        letter,
-                        name,
-                        longest_yd * YARD_LINES,
-                    )
-                )
-            of_plays = zip(("outcome", "fourth"), outcomes, strict=False)
-            shared = [Plane(f"{what}:{moment}", table) for what, table in of_plays]
-            self._made[keys[new[i]]] = _Part(shared, toward)
-
-    def _get_ready(self) -> None:
-        """Have what both processes need."""
         self.context.transition()
         for ground in self._grounds:
-            ground.scorer.paths  # noqa: B018
+            ground.scorer.paths  # noqa: B018  # what both processes need
+
+        def played(i: int) -> list[Any]:
+            grid, code = new[i]
+            forecast = self.context.model.forecast(grid.batch(code).take(grid.distinct[0]))
+            tables = _outcomes(forecast, grid) if code == UNKNOWN_HASH else {}
+            return [tables, [of.plays(grid, forecast) for of in self._grounds]]
+
+        def chosen(pair: int) -> dict[str, ByteArray]:
+            (i, k), ground = pairs[pair], self._grounds[pairs[pair][1]]
+            (grid, code), plays = new[i], Plays(*found[i][1][k])
+            choices = ground.choices(self.plan(grid.moment), grid, code, plays)
+            return _tables_of(ground, grid, code, plays, choices)
+
+        found = in_two(played, len(new), meanwhile=lambda: [self.plan(g.moment) for g, _ in new])
+        answers = in_two(chosen, len(pairs))
+        for i, key in enumerate(asked):
+            tables = found[i][0]
+            for k in range(len(self._grounds)):
+                tables |= answers[pairs.index((i, k))]
+            self._made[key] = [Plane(name, table) for name, table in tables.items()]
 
 
 def walking_at(request: PlanRequest, moment: Moment) -> Walking:
@@ -175,24 +137,26 @@ def direction_letter(direction: Direction) -> str:
     return "B" if direction is Direction.TOWARD_B else "A"
 
 
-def _answer_planes(
-    plays: Plays, choices: list[Choices], letter: str, name: str, block: int
-) -> list[Plane]:
-    where = f"{letter}:{name}"
-    planes = [
-        Plane(f"usable:{where}", plays.p_usable, block=block),
-        Plane(f"best:{where}", plays.best),
-    ]
-    for team, of in zip(("ours", "theirs"), choices, strict=False):
-        planes.append(Plane(f"choice:{where}:{team}", of.near, are_places=True, block=block))
-        planes.append(Plane(f"far:{where}:{team}", of.far, are_places=True))
-    for what, values in (("lens", plays.lens), ("exposure", plays.exposure)):
-        if values is not None:
-            planes.append(Plane(f"{what}:{letter}", values, block=block))
-    return planes
+def _tables_of(
+    ground: CardGround,
+    grid: CardGrid,
+    hash_code: int,
+    plays: Plays,
+    choices: list[tuple[ByteArray, ByteArray]],
+) -> dict[str, ByteArray]:
+    """Return the tables of one direction, moment and hash mark by name."""
+    letter, is_usual = direction_letter(ground.direction), grid.moment == USUAL
+    where = f"{letter}:{hash_name(hash_code) if is_usual else grid.moment.name}"
+    found = {f"usable:{where}": plays.p_usable, f"best:{where}": plays.best}
+    for team, (near, far) in zip(("ours", "theirs"), choices, strict=False):
+        found |= {f"choice:{where}:{team}": near, f"far:{where}:{team}": far}
+    if plays.lens is not None and plays.exposure is not None:
+        found |= {f"lens:{letter}": plays.lens, f"exposure:{letter}": plays.exposure}
+        found |= {f"{name}:{letter}": table for name, table in _kicks(ground).items()}
+    return found
 
 
-def _outcomes(forecast: Forecast, grid: CardGrid) -> list[ByteArray]:
+def _outcomes(forecast: Forecast, grid: CardGrid) -> dict[str, ByteArray]:
     """Return what the distinct rows of a grid lead to, and what is done on fourth down.
 
     Gains (p10, p50, p90) and codes (touchdown, first down, pass, sack), (m, 7); codes of going for
@@ -212,7 +176,7 @@ def _outcomes(forecast: Forecast, grid: CardGrid) -> list[ByteArray]:
     )
     outcomes = np.column_stack([*gains, *(percent_codes(p) for p in shares)]).astype(np.uint8)
     fourth = percent_codes(forecast.p_fourth_down_choice)[of][grid.down == 4]
-    return [outcomes[of], fourth]
+    return {f"outcome:{grid.moment.name}": outcomes[of], f"fourth:{grid.moment.name}": fourth}
 
 
 def card_kicks(rules: FieldRules) -> tuple[Kick, ...]:
@@ -221,7 +185,7 @@ def card_kicks(rules: FieldRules) -> tuple[Kick, ...]:
     return tuple(Kick.of(play, rules) for play in plays)
 
 
-def _kicks(ground: CardGround) -> list[ByteArray]:
+def _kicks(ground: CardGround) -> dict[str, ByteArray]:
     """Return for each of `card_kicks` P(usable), where to be from everywhere, and the best place.
 
     One row a kick; `NO_SPOT` in place of the best where no open place has a frame.
@@ -248,5 +212,8 @@ def _kicks(ground: CardGround) -> list[ByteArray]:
             ]
         )
         best.append([one[0] if (one := places_for(scorer, p, kick)) else NO_SPOT])
-    places = (np.array(of, dtype=np.uint8) for of in (choice, best))
-    return [percent_codes(np.stack(usable)), *places]
+    return {
+        "kick": percent_codes(np.stack(usable)),
+        "kick-choice": np.array(choice, dtype=np.uint8),
+        "kick-best": np.array(best, dtype=np.uint8),
+    }

@@ -77,17 +77,6 @@ class Plays(NamedTuple):
     exposure: ByteArray | None
 
 
-class Choices(NamedTuple):
-    """Where to be from each position with one team on the ball.
-
-    - ``near``: within a drive, shape (m, n); a place beyond the walk is where a crossing ends
-    - ``far``: at a change of possession, rows `CardGrid.first_downs`, shape (99, n)
-    """
-
-    near: ByteArray
-    far: ByteArray
-
-
 class CardGround:
     """What the answers of all moments and hash marks share in one direction of attack."""
 
@@ -236,11 +225,13 @@ class CardGround:
 
     def choices(
         self, solved: SolvedPlan, grid: CardGrid, hash_code: int, plays: Plays
-    ) -> list[Choices]:
+    ) -> list[tuple[ByteArray, ByteArray]]:
         """Return where to be for each team with the ball that the plan tells apart, ours first.
 
-        The other team's plays have no value, wherever the ball lies across the field: they are
-        there for the unknown hash mark only.
+        From each position within a drive, shape (m, n): a place beyond the walk is where a crossing
+        ends; and at a change of possession, rows `CardGrid.first_downs`, shape (99, n). The other
+        team's plays have no value, wherever the ball lies across the field: they are there for the
+        unknown hash mark only.
         """
         teams = dict.fromkeys(
             side.ours for side in solved.sides if side.ours or hash_code == UNKNOWN_HASH
@@ -249,7 +240,7 @@ class CardGround:
 
     def _choices(
         self, solved: SolvedPlan, grid: CardGrid, hash_code: int, plays: Plays, *, ours: bool
-    ) -> Choices:
+    ) -> tuple[ByteArray, ByteArray]:
         walking, (rows, of) = solved.request.walking, grid.distinct
         side = side_index(solved.sides, direction=self.direction, ours=ours)
         batch = grid.batch(hash_code).take(rows)
@@ -288,7 +279,7 @@ class CardGround:
             return where
 
         far_yd = max(walking.change_limit_yd, walking.drive_limit_yd)
-        return Choices(
+        return (
             decided(np.arange(rows.size), walking.drive_limit_yd)[of],
             decided(of[grid.first_downs], far_yd),
         )
