@@ -1,7 +1,9 @@
 """Assignment files: what ships, what one may write, and what is said about mistakes."""
 
 import pytest
+from click.testing import CliRunner
 
+from lensyard.cli import group
 from lensyard.domain.assignment import (
     FRAMES,
     Coverage,
@@ -12,7 +14,7 @@ from lensyard.domain.assignment import (
     Window,
 )
 from lensyard.errors import InvalidInputError
-from lensyard.settings.files import ASSIGNMENTS, load_assignment, new_assignment_text
+from lensyard.settings.files import ASSIGNMENTS, load_assignment
 
 BUNDLED = ("agency", "card-set", "newspaper", "student", "team")
 PLAIN = """
@@ -140,7 +142,9 @@ def test_all_mistakes_are_said_at_once_each_at_its_line():
 
 
 def test_the_template_loads_as_it_is():
-    assignment = ASSIGNMENTS.parse(new_assignment_text('The "Harbor" weekly'))
+    assignment = ASSIGNMENTS.parse(
+        CliRunner().invoke(group, ["assignment", "new", 'The "Harbor" weekly']).stdout
+    )
     assert assignment.name == 'The "Harbor" weekly'
     assert assignment.weights == OutcomeWeights()
     assert assignment.must_have

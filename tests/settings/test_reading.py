@@ -5,12 +5,17 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+import tomllib
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
 
+from lensyard.cli import group
 from lensyard.errors import InvalidInputError, UnknownNameError
-from lensyard.settings.files import ASSIGNMENTS, VENUES, new_assignment_text, new_venue_text
+from lensyard.settings.files import ASSIGNMENTS, VENUES
 
 KINDS: list[Any] = [VENUES, ASSIGNMENTS]
 every_kind = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.noun)
@@ -98,16 +103,67 @@ def test_every_line_of_a_refusal_names_the_file(kind, tmp_path):
     assert "did you mean 'name'?" in str(caught.value)
 
 
-@pytest.mark.parametrize(
-    ("template", "count"),
-    [
-        (new_venue_text, 39),
-        (new_assignment_text, 24),
-    ],
+scalars = st.one_of(
+    st.integers(-9, 9),
+    st.booleans(),
+    st.floats(allow_nan=False, allow_infinity=False),
+    st.text(st.sampled_from("ab#[]{},='. \n"), max_size=8),
 )
-def test_the_template_explains_every_key_and_shows_a_value(template, count):
+
+
+def as_toml(value):
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{quoted(k)} = {as_toml(v)}" for k, v in value.items()) + " }"
+    if isinstance(value, list):
+        return "[\n" + ",\n".join(as_toml(v) for v in value) + "\n]"
+    return quoted(value) if isinstance(value, str) else repr(value)
+
+
+def quoted(text):
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n") + '"'
+
+
+@pytest.mark.slow
+@given(
+    document=st.dictionaries(
+        st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=6),
+        st.recursive(
+            scalars,
+            lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text("ab"), scalars),
+            max_leaves=6,
+        ),
+        max_size=5,
+    )
+)
+def test_every_key_that_is_none_is_named_at_its_line_in_any_file(document):
+    text = "".join(f"# about it\n{quoted(k)} = {as_toml(v)}\n" for k, v in document.items())
+    assert tomllib.loads(text) == document
+    lines = text.split("\n")
+    found = [issue for issue in VENUES.read(text).issues if "is no key" in issue.message]
+    assert [lines[issue.line - 1].partition(" = ")[0] for issue in found] == [
+        quoted(key) for key in document
+    ]
+
+
+@every_kind
+@pytest.mark.parametrize("text", ["", "#", "[", "= 1", "a", "a = ", "[[x", 'a = "', "a = [1", "}"])
+def test_a_broken_text_has_an_issue_and_no_value(kind, text):
+    reading = kind.read(text)
+    assert reading.value is None
+    assert reading.issues
+
+
+def new(kind, name):
+    """What ``lensyard venue new`` or ``assignment new`` does."""
+    return CliRunner().invoke(group, [kind.noun, "new", name])
+
+
+@pytest.mark.parametrize(("kind", "count"), [(VENUES, 39), (ASSIGNMENTS, 24)])
+def test_the_template_explains_every_key_and_shows_a_value(kind, count):
     """A key stands under its comment, which ends with what is expected and what holds without."""
-    text = template("Our field")
+    text = new(kind, "Our field").stdout
     entries = re.findall(r"((?:^# .*\n)+)#?(\w+) = (.+)$", text, flags=re.MULTILINE)
     assert len(entries) == len(re.findall(r"^#?\w+ = ", text, flags=re.MULTILINE)) == count
     for about, key, value in entries:
@@ -115,11 +171,10 @@ def test_the_template_explains_every_key_and_shows_a_value(template, count):
         assert value.strip(), key
 
 
+@every_kind
 @pytest.mark.parametrize("name", ["", "  ", "a\nb", "x" * 81, "\x00"])
-@pytest.mark.parametrize("template", [new_venue_text, new_assignment_text])
-def test_a_name_that_cannot_stand_in_a_file_is_refused(template, name):
-    with pytest.raises(InvalidInputError, match="1 to 80 printable characters"):
-        template(name)
+def test_a_name_that_cannot_stand_in_a_file_is_refused(kind, name):
+    assert "1 to 80 printable characters" in str(new(kind, name).exception)
 
 
 def test_pydantic_is_imported_only_when_a_file_is_read():

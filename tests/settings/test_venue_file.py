@@ -2,22 +2,24 @@
 
 import json
 import re
-from dataclasses import replace
 
 import pytest
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lensyard.cli import group
 from lensyard.domain.field import RULES, Direction
-from lensyard.domain.venue import (
-    Edge,
-    standard_venue,
-)
+from lensyard.domain.venue import Edge, standard_venue
 from lensyard.errors import UnknownNameError
-from lensyard.features.settings.report import venue_document
-from lensyard.settings.files import VENUES, load_venue, new_venue_text
+from lensyard.settings.files import VENUES, load_venue
 
 HEAD = 'name = "Field"\nrules = "college"\n'
+
+
+def told(*arguments):
+    """Return what ``lensyard venue`` prints."""
+    return CliRunner().invoke(group, ["venue", *arguments], catch_exceptions=False).stdout
 
 
 def issues(text):
@@ -79,6 +81,12 @@ def venue_text(document):
         ("[stands.end_a]\nheight = 3", 4, "stands.end_a.height", "did you mean 'height_m'?"),
         ("[house_rules]\nflash = ''", 4, "house_rules.flash", "1 to 200 printable characters"),
         ("[house_rules]\nother = ['a\\tb']", 4, "house_rules.other[1]", "printable characters"),
+        (
+            "[house_rules]\nother = [\n  'a]', # one\n  'a\\tb',\n]",
+            *(6, "house_rules.other[2]", "printable characters"),
+        ),
+        ("stands = { end_a = { height = 3 } }", 3, "stands.end_a.height", "mean 'height_m'?"),
+        ('flash = """\nlux = 3\n[stands]\n"""', 3, "flash", "is no key"),
     ],
 )
 def test_an_error_names_line_key_and_what_was_expected(added, line, key, message):
@@ -101,6 +109,10 @@ def test_an_error_names_line_key_and_what_was_expected(added, line, key, message
         ('edge = "end A"\nfrom = 1\nto = 9\nkind = "tent"', 7, "closed[1].kind", '"band"'),
         ('edge = "end A"\nfrom = 1\nto = 9\ndepth_yd = 0', 7, "closed[1].depth_yd", "0.1 to 30"),
         ('edge = "end A"\nfrom = 1\nto = 9\nfrontyd = 0', 7, "closed[1].frontyd", "'front_yd'"),
+        (
+            'edge = "end A"\nfrom = 1\nto = 9\n[[closed]]\nedge = "end A"\nfrom = 1\nto = 60',
+            *(10, "closed[2].to", "past the corner"),
+        ),
     ],
 )
 def test_an_error_in_a_stretch_points_into_it(stretch, line, key, message):
@@ -220,9 +232,8 @@ def test_a_demo_venue_is_invented_and_the_same_when_written_down_again(name):
     venue = load_venue(name)
     assert "(invented)" in venue.name
     assert not venue.symmetric
-    document = venue_document(venue)
-    assert VENUES.parse(venue_text(document)) == venue
-    assert json.loads(json.dumps(document, allow_nan=False)) == document
+    shown = json.loads(told("show", name, "--json"))
+    assert VENUES.parse(venue_text(shown["venue"])) == venue
 
 
 names = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), min_size=1).filter(
@@ -238,33 +249,44 @@ names = st.text(st.characters(codec="utf-8", categories=["L", "N", "P", "S"]), m
     bearing=st.floats(0, 360),
     latitude=st.floats(-90, 90),
     longitude=st.floats(-180, 180),
-    posts=st.sampled_from(sorted(RULES)),
+    posts=st.sampled_from(["single", "double"]),
     lux=st.floats(0, 20000),
     heights=st.lists(st.floats(0, 200), min_size=4, max_size=4),
     note=names.map(lambda text: text[:200]),
 )
 def test_any_venue_survives_the_way_there_and_back(
-    name, rules, side, bearing, latitude, longitude, posts, lux, heights, note
+    tmp_path_factory, name, rules, side, bearing, latitude, longitude, posts, lux, heights, note
 ):
-    venue = replace(
-        standard_venue(rules),
-        name=name,
-        side_setback_yd=side,
-        posts=standard_venue(posts).posts,
-        axis_bearing_deg=bearing,
-        latitude_deg=latitude,
-        longitude_deg=longitude,
-        time_zone="Europe/Berlin",
-        stand_height_m=tuple(heights),
-        illuminance_lx=lux,
-        notes=(f"flash: {note}", note),
-    )
-    assert VENUES.parse(venue_text(venue_document(venue))) == venue
+    edges = ("sideline_a", "end_b", "sideline_b", "end_a")
+    said = {
+        "name": name,
+        "rules": rules,
+        "side_setback_yd": side,
+        "goal_posts": posts,
+        "axis_bearing_deg": bearing,
+        "latitude_deg": latitude,
+        "longitude_deg": longitude,
+        "time_zone": "Europe/Berlin",
+        "closed": [],
+        "team_areas": {},
+        "floodlights": {"lux": lux},
+        "house_rules": {"flash": note, "other": [note]},
+        "stands": {edge: {"height_m": height} for edge, height in zip(edges, heights, strict=True)},
+    }
+    path = tmp_path_factory.getbasetemp() / "any.toml"
+    path.write_text(venue_text(said), encoding="utf-8")
+    venue = load_venue(path)
+    shown = json.loads(told("show", str(path), "--json"))["venue"]
+    assert {key: shown[key] for key in said if key not in ("closed", "team_areas", "stands")} == {
+        key: value for key, value in said.items() if key not in ("closed", "team_areas", "stands")
+    }
+    assert [shown["stands"][edge]["height_m"] for edge in edges] == heights
+    assert VENUES.parse(venue_text(shown)) == venue
 
 
 @pytest.mark.parametrize("rules", RULES)
 def test_the_template_loads_as_it_is(rules):
-    venue = VENUES.parse(new_venue_text('O\'Field "North" \\ §', rules=rules))
+    venue = VENUES.parse(told("new", 'O\'Field "North" \\ §', "--rules", rules))
     assert venue.name == 'O\'Field "North" \\ §'
     standard = standard_venue(rules)
     assert venue.closed == standard.closed
@@ -276,7 +298,7 @@ def test_the_template_loads_as_it_is(rules):
 
 
 def test_the_template_loads_with_every_key_switched_on():
-    text = re.sub(r"^#(?! )", "", new_venue_text("Field", rules="pro"), flags=re.MULTILINE)
+    text = re.sub(r"^#(?! )", "", told("new", "Field", "--rules", "pro"), flags=re.MULTILINE)
     # Only one of the three ways to give floodlights may stay.
     text = re.sub(r"^(lux|footcandles) = .*\n", "", text, flags=re.MULTILINE)
     venue = VENUES.parse(text)

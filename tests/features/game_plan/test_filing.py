@@ -21,7 +21,7 @@ from lensyard.model.context import load_context
 from lensyard.planner import season_data
 from lensyard.planner.plans import PlanRequest
 from lensyard.render.text import render_text
-from lensyard.settings.files import load_assignment, new_assignment_text
+from lensyard.settings.files import load_assignment
 
 AGENCY = Path(__file__).parents[3] / "data" / "assignments" / "agency.toml"
 CONTEXT = load_context()
@@ -133,7 +133,8 @@ def test_what_no_plan_can_answer_is_refused(asked, at, desk, kickoff, says):
 )
 def test_an_assignment_file_is_checked_line_by_line(tmp_path, lines, says):
     head, _, tables = lines.partition("[[deadline]]")
-    text = new_assignment_text("desk").replace("schema_version", f"{head}\nschema_version", 1)
+    text = CliRunner().invoke(group, ["assignment", "new", "desk"]).stdout
+    text = text.replace("schema_version", f"{head}\nschema_version", 1)
     path = tmp_path / "desk.toml"
     path.write_text(f"{text}\n{'[[deadline]]' if tables else ''}{tables}\n")
     found = CliRunner().invoke(group, ["assignment", "check", str(path)])
