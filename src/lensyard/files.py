@@ -24,7 +24,7 @@ import numpy as np
 from lensyard.arrays import AnyArray, Float32Array, NDArray
 from lensyard.config import models_dir, user_cache_dir
 from lensyard.errors import DataError, InvalidInputError, StoreError
-from lensyard.running import unfinished
+from lensyard.running import checkpoint, unfinished
 
 WRITING_SUFFIX = ".building"
 """How the names of files end that are not complete yet."""
@@ -262,6 +262,7 @@ def _at_hand(
         if known is not None:
             _used(path)
             return known
+    checkpoint()
     found, content = make()
     _store(path, content)
     return found

@@ -19,6 +19,7 @@ from lensyard.files import replacing, sweep_unfinished
 from lensyard.plays.importing.catalog import BUNDLED, ImportedSeasons
 from lensyard.plays.schema import COLUMN_NAMES, COLUMNS, Column
 from lensyard.records import Record
+from lensyard.running import checkpoint
 
 if TYPE_CHECKING:
     import duckdb
@@ -201,11 +202,13 @@ def _load(parquet: Path, temporary: Path) -> None:
         # A slow load would otherwise draw a bar on standard output, which belongs to the answer.
         connection.execute("SET enable_progress_bar = false")
         connection.execute(f"CREATE TABLE plays ({declared})")
+        checkpoint()
         connection.execute(
             f"INSERT INTO plays SELECT {', '.join(COLUMN_NAMES)} FROM read_parquet(?) "
             "ORDER BY game_id, play_index",
             [str(parquet)],
         )
+        checkpoint()
         _check(connection, parquet)
         connection.execute("CHECKPOINT")
     finally:

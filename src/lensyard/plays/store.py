@@ -50,6 +50,7 @@ from lensyard.plays.importing.catalog import (
     imports_dir,
 )
 from lensyard.plays.schema import COLUMN_NAMES, SCHEMA_VERSION, SEASON_TYPES, PlayKind, column
+from lensyard.running import checkpoint
 
 if TYPE_CHECKING:
     import duckdb
@@ -176,6 +177,7 @@ class Store:
             raise StoreError(f"the query failed: {error}") from error
 
     def _answer(self, sql: str, params: Sequence[Any] | None) -> pd.DataFrame:
+        checkpoint()
         with keyboard_interrupts():
             return _with_plain_numbers(self._cursor().execute(sql, params).df())
 

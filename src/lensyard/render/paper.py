@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 
 from lensyard.errors import InvalidInputError, UnknownNameError
 from lensyard.records import Record
+from lensyard.running import checkpoint
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -79,6 +80,7 @@ def width_pt(content: str, size_pt: float, weight: Weight = "normal") -> float:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
+    checkpoint()  # who wraps text asks this hundreds of times
     properties = FontProperties(family=TYPEFACE, size=size_pt, weight=weight)
     with _DRAWING:
         width, _, _ = text_to_path.get_text_width_height_descent(content, properties, ismath=False)
@@ -284,7 +286,9 @@ def saved_pages(pages: Sequence[Page], form: str, *, title: str) -> bytes:
         }
         with PdfPages(stream, metadata=about) as book:
             for page in pages:
+                checkpoint()
                 book.savefig(page.figure)
+            checkpoint()
         return stream.getvalue()
     import numpy as np
     from matplotlib.image import imread, imsave
