@@ -14,7 +14,7 @@ import numpy as np
 from tests.benchmarks.phones import Phone
 from tests.benchmarks.served import TO_SCREEN, chromium, let_in, served
 
-from lensyard.dashboard.serve import LOOPBACK, script_path
+from lensyard.dashboard.serve import script_path
 from lensyard.errors import LensyardError
 
 RERUNS = 60
@@ -148,11 +148,11 @@ def _empty_page(browser: Any) -> float:
         def log_message(self, *_: Any) -> None:
             pass
 
-    with ThreadingHTTPServer((LOOPBACK, 0), Bare) as server:
+    with ThreadingHTTPServer(("127.0.0.1", 0), Bare) as server:
         Thread(target=server.serve_forever, daemon=True).start()
         start = time.perf_counter()
         tab = browser.new_page(**PHONE)
-        tab.goto(f"http://{LOOPBACK}:{server.server_port}/", wait_until="commit")
+        tab.goto(f"http://127.0.0.1:{server.server_port}/", wait_until="commit")
         tab.wait_for_selector(".ly-lead")
         taken = time.perf_counter() - start
         tab.close()

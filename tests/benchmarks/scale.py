@@ -39,10 +39,8 @@ class Axis:
 
 def fitted_seasons(size: float) -> Work:
     """A rule card fitted on so many seasons."""
-    from lensyard.model.choice import BASE_MODEL
-
     from lensyard.domain.kit import DEMO_KIT
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season import fit_rule_card
     from lensyard.planner.season_data import season_data_of, stored_season
@@ -55,13 +53,11 @@ def fitted_seasons(size: float) -> Work:
 
 def compared_kits(size: float) -> Work:
     """So many kits, each with a plan and a season; none has figures in the package."""
-    from lensyard.model.choice import BASE_MODEL
-
     from lensyard.domain.assignment import Assignment
     from lensyard.domain.kit import parse_kit
     from lensyard.domain.venue import standard_venue
     from lensyard.features.gear.compute import gear_comparison
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
 
     context, reaches = load_context(BASE_MODEL), (190, 210, 240, 270, 310, 350, 420, 480)
     kits = [parse_kit(f"70-200 + {reach}") for reach in reaches[: int(size)]]
@@ -71,10 +67,8 @@ def compared_kits(size: float) -> Work:
 
 def stations(size: float) -> Work:
     """A plan and a season with so many stations around the field."""
-    from lensyard.model.choice import BASE_MODEL
-
     from lensyard.domain.kit import DEMO_KIT
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season import play_season
     from lensyard.planner.season_data import stored_season
@@ -87,13 +81,11 @@ def stations(size: float) -> Work:
 
 def crew(size: float) -> Work:
     """A crew's plans for a game, and the season with them."""
-    from lensyard.model.choice import BASE_MODEL
-
     from lensyard.domain.assignment import Assignment
     from lensyard.domain.kit import kit_of
     from lensyard.domain.venue import standard_venue
     from lensyard.features.crew.compute import CrewRequest, crew_game
-    from lensyard.model.context import load_context
+    from lensyard.model.context import BASE_MODEL, load_context
 
     kits = (kit_of(["70-200", "500"]),) * int(size)
     request = CrewRequest(kits, standard_venue(), Assignment())

@@ -9,11 +9,11 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.support.logs import LOG, START, set_at
+from tests.support.logs import LOG, START, run, set_at
 
 from lensyard.domain.field import HashMark
 from lensyard.errors import InvalidInputError
-from lensyard.game.document import GameLog, log_text, plays_csv, read_log, safe_cell
+from lensyard.game.document import GameLog, log_text, read_log, safe_cell
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 
 MOMENTS = st.datetimes(
@@ -134,10 +134,15 @@ def test_numbers_stay_numbers(number):
     assert not isinstance(safe_cell(number), str)
 
 
-def test_a_csv_reader_gets_the_plays_back():
+def test_a_csv_reader_gets_the_plays_back(tmp_path, monkeypatch, capsys):
     evil = replace(LOG.plays[0], note="=HYPERLINK(1)", gain_yd=-4)
     game = replace(LOG.game, home="+Otters", away='-He"rons, the')
-    (row,) = csv.DictReader(io.StringIO(plays_csv(GameLog(game, (evil,)))))
+    monkeypatch.setenv("LENSYARD_DATA_DIR", str(tmp_path / "data"))
+    (tmp_path / "log.json").write_text(log_text(GameLog(game, (evil,)), exported_at=START))
+    assert run(capsys, "log", "restore", str(tmp_path / "log.json"))[0] == 0
+    code, out, _ = run(capsys, "log", "export", "--form", "csv", "--game", game.game_id)
+    assert code == 0
+    (row,) = csv.DictReader(io.StringIO(out))
     assert set(row) == {"game_id", "home", "away", *(field.name for field in fields(LoggedPlay))}
     assert (row["note"], row["home"]) == ("'=HYPERLINK(1)", "'+Otters")
     assert row["away"] == "'-He\"rons, the"

@@ -15,7 +15,7 @@ from tests.support.logs import GAME, LOG, PLAY, START, add, log_in, on_log, run,
 
 from lensyard.errors import InvalidInputError, StoreError, UnknownNameError
 from lensyard.game.document import log_text, read_log
-from lensyard.game.logbook import Logbook, open_log
+from lensyard.game.logbook import open_log
 
 OLD_NAME = "games.duckdb"
 
@@ -180,8 +180,8 @@ def test_every_flipped_bit_is_noticed(tmp_path):
 
 def test_the_current_game_is_the_last_started_whatever_the_clock_says(tmp_path):
     start(tmp_path, game_id="saturday")
-    with Logbook(tmp_path, now=lambda: START - timedelta(days=9000)) as book:
-        book.start(replace(GAME, game_id="sunday"))
+    with open_log(tmp_path) as book:
+        book.start(replace(GAME, game_id="sunday", started_at=START - timedelta(days=9000)))
     assert log_in(tmp_path).game.game_id == "sunday"
 
 

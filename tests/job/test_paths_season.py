@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.stats import spearmanr
+from tests.support.field import FIELD_WIDTH_YD
 
 from lensyard.domain.assignment import USABLE_WEIGHTS
-from lensyard.domain.field import FIELD_WIDTH_YD
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import Zone, zone_indices

@@ -15,7 +15,6 @@ from lensyard.domain.venue import standard_venue
 from lensyard.errors import InvalidInputError
 from lensyard.model.paths import PathMasses
 from lensyard.planner.crew_game import crew_plan_for_game, had_from
-from lensyard.planner.plans import toward
 from lensyard.planner.sides import both_directions
 from lensyard.planner.solve import PlanProblem, Walking
 from lensyard.spots.scorer import Scorer, turned_station_indices
@@ -139,7 +138,7 @@ def test_after_a_change_of_possession_one_stands_on_the_same_ground(pair, value_
     for k in range(2):
         following = (reward + solved)[1 - k][::-1][:, base.turned]
         # From a closed place one walks on whatever the limit: the law is of the open ones.
-        here = toward(pair, SIDES[k].direction).open
+        here = pair[SIDES[k].direction is Direction.TOWARD_A].open
         found, expected = solved[k][:, here], 0.5 * following[:, here]
         assert found == pytest.approx(expected, abs=0.01)  # the solver's tolerance
     # The other direction's reward is another one, so a mix-up of directions would show.

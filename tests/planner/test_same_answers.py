@@ -23,7 +23,7 @@ from lensyard.planner.season import play_season
 from lensyard.planner.season_data import stored_season
 from lensyard.planner.simulate import rule_targets, score, simulate_policy, simulate_rules
 from lensyard.planner.solve import choose_many
-from lensyard.planner.walks import UNLIMITED_YD, ends_of
+from lensyard.planner.walks import ends_of
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.visibility import geometry_of
 
@@ -106,7 +106,7 @@ def test_the_plan_walks_as_one_choice_after_another_among_all_stations():
         station, _ = choose_many(
             reward=played.reward[rows],
             continuation=played.continuation[rows],
-            walk_yd=np.where(limit_yd[:, None] >= UNLIMITED_YD, 0.0, walk),
+            walk_yd=np.where(limit_yd[:, None] >= 1e6, 0.0, walk),
             allowed=np.stack([ends[int(away[i]), float(limit_yd[i])][here[i]] for i in at]),
             price_per_yd=REQUEST.walking.price_per_yd,
         )

@@ -12,7 +12,6 @@ from tests.support.textbook_mdp import value_iteration
 from lensyard.errors import InvalidInputError, OutOfRangeError
 from lensyard.planner.decision import destinations, reach_of
 from lensyard.planner.solve import (
-    DECIMALS,
     PlanProblem,
     Walking,
     WindowMax,
@@ -336,7 +335,7 @@ def test_among_equals_the_shortest_walk_wins_then_the_lowest_number():
 
 
 def test_differences_beyond_the_decimals_kept_do_not_move_anybody():
-    tiny, visible = 0.2 * 10**-DECIMALS, 2 * 10**-DECIMALS
+    tiny, visible = 0.2 * 10**-5, 2 * 10**-5
     assert decide([5 + tiny, 5.0], [10, 0])[0] == 1
     assert decide([5 + visible, 5.0], [10, 0])[0] == 0
     # The same for walks: 7 and 7 plus rounding noise are one distance.

@@ -6,7 +6,6 @@ import pytest
 from lensyard.domain.situation import zone_of
 from lensyard.errors import InvalidInputError
 from lensyard.model import lateral_tables, outcome_grid
-from lensyard.model.plays import OUTCOMES as REPLAY_OUTCOMES
 from lensyard.plays import zone_counts
 from lensyard.plays.store import load_plays, shared_store
 
@@ -21,12 +20,10 @@ def plays_one_by_one():  # type: ignore[no-untyped-def]
     return plays[(plays["down"] == 3) & plays["distance_yd"].between(2, 6)]
 
 
-def test_the_names_are_those_of_the_lateral_prior_and_the_replay():
+def test_the_names_are_those_of_the_lateral_prior():
     assert zone_counts.SIDE_NAMES == lateral_tables.SIDES
     assert zone_counts.DEPTH_NAMES == lateral_tables.DEPTHS
     assert zone_counts.GAP_NAMES == lateral_tables.GAPS
-    # The face at the drop is no outcome of its own; zones do not count it.
-    assert (*zone_counts.OUTCOMES, "drop_back") == REPLAY_OUTCOMES
 
 
 def test_every_play_is_counted_once_in_its_zone_with_its_outcome():

@@ -60,6 +60,8 @@ def venue_text(document):
 @pytest.mark.parametrize(
     ("added", "line", "key", "message"),
     [
+        # What is not written down has the line of what is around it.
+        ("[[closed]]\nfrom = 1\nto = 2", 3, "closed[1].edge", "is missing"),
         ("latitud_deg = 4", 3, "latitud_deg", "did you mean 'latitude_deg'?"),
         ("side_setback_yd = 99", 3, "side_setback_yd", "got 99; expected yards from 0.5 to 15"),
         ("side_setback_yd = nan", 3, "side_setback_yd", "got nan; expected yards"),

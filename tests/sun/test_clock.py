@@ -6,8 +6,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from lensyard.domain.venue import zone_named
 from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.settings.files import VENUES
 from lensyard.sun import position
 
 NEW_YORK = ZoneInfo("America/New_York")
@@ -15,8 +15,9 @@ NEW_YORK = ZoneInfo("America/New_York")
 
 @pytest.mark.parametrize("name", ["America/NewYork", "", "../etc/passwd", "Nowhere/Atall"])
 def test_an_unknown_zone_is_refused(name):
-    with pytest.raises(InvalidInputError, match="IANA name"):
-        zone_named(name)
+    where = "axis_bearing_deg = 0.0\nlatitude_deg = 40.0\nlongitude_deg = -90.0"
+    reading = VENUES.read(f'name = "Field"\nrules = "pro"\n{where}\ntime_zone = "{name}"\n')
+    assert "IANA name" in reading.issues[0].message
 
 
 def test_a_naive_time_takes_the_zone_and_says_so():

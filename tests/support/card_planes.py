@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from lensyard.domain.field import Direction
-from lensyard.domain.situation import UNKNOWN_HASH
 from lensyard.features.card.planes import CardTables, direction_letter
 
 YARD_LINES = 99
@@ -24,7 +23,7 @@ def answers_alone(context, solved, longest_yd, direction) -> dict[str, np.ndarra
     """
     tables = CardTables(context, solved.request, solved)
     letter = direction_letter(direction if direction in tables.directions else Direction.TOWARD_B)
-    planes = tables.planes(longest_yd, (UNKNOWN_HASH,), ())
+    planes = tables.planes(longest_yd, (3,), ())
     names = [plane.name.split(":") for plane in planes]
     return {
         name[0]: plane.values

@@ -9,9 +9,10 @@ import segno
 from streamlit.testing.v1 import AppTest
 
 from lensyard.features.card import page
-from lensyard.features.card.serve import NAME, card_host, card_server
+from lensyard.features.card.serve import card_host, card_server
 
 PAGE, TOKEN = b"<!doctype html>the card", "a-random-word-of-128-bits"
+NAME = "card.html"
 
 
 @pytest.fixture

@@ -5,8 +5,6 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from lensyard.errors import DataError
-from lensyard.features.evidence.compute import training_seasons
 from lensyard.model.context import BASE_MODEL
 
 PUBLISHED = Path(__file__).parents[2] / "model" / "published_expected_points.csv"
@@ -75,10 +73,10 @@ def test_tendencies_are_measured_and_not_used(measured):
     assert found["log_loss"] - found["log_loss_with_clubs"] == pytest.approx(found["gain"])
 
 
-def test_by_default_a_season_is_left_between():
-    assert training_seasons(range(2009, 2020), season=2019) == tuple(range(2009, 2018))
-    with pytest.raises(DataError, match="--train"):
-        training_seasons(range(2009, 2020), season=2009)
+@pytest.mark.slow
+def test_by_default_a_season_is_left_between(document):
+    found = document("evidence", "evaluate", "--season", "2012", "--models", "marginal")
+    assert found["train_seasons"] == [2009, 2010]
 
 
 @pytest.mark.parametrize(
@@ -86,6 +84,7 @@ def test_by_default_a_season_is_left_between():
     [
         (["--models", "lensyard,forest"], "forest"),
         (["--train", "2018-2019"], "before 2019"),
+        (["--season", "2009"], "--train"),
         (["--plot", "curves.txt"], ".png"),
         (["--model", "nowhere"], "nowhere"),
     ],

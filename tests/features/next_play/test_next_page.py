@@ -8,8 +8,8 @@ import pytest
 
 from lensyard.cli import main
 from lensyard.dashboard import session, widgets
-from lensyard.dashboard.controls import GOAL
-from lensyard.domain.situation import PlayKind, ball_text
+from lensyard.dashboard.controls import GOAL, Controls
+from lensyard.domain.situation import ball_text
 from lensyard.render.words import percent
 
 
@@ -349,6 +349,6 @@ def test_a_kick_is_asked_for_with_the_control_and_answered_first(open_page, said
     text = said(app)
     assert "Kickoff from its own 40: stand on the" in text
     assert "Counted on professional kickoffs from the 35" in text
-    segment(app, "play").set_value(PlayKind.SCRIMMAGE).run()
+    segment(app, "play").set_value(Controls().play).run()
     assert not app.exception
     assert "play" not in query_of(app)

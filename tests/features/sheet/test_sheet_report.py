@@ -1,12 +1,12 @@
 """What goes on the sheet; the plan's figures here are invented."""
 
-import json
 from datetime import datetime
 
+import pytest
 from tests.features.game_plan.invented import invented_row
 
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
-from lensyard.features.sheet.report import sheet_document, sheet_report
+from lensyard.features.sheet.report import sheet_report
 from lensyard.settings.files import load_venue
 
 LIGHTNING_WAIT_MIN = 30
@@ -115,10 +115,12 @@ def test_marks_stand_where_the_words_say_toward_each_end(content):
     assert str(where[2]).startswith("26 yd ahead, home sideline; marching band there: ")
 
 
-def test_the_document_says_what_was_printed(content):
-    made = content(load_venue("brindle-prairie"), KICKOFF)
-    document = sheet_document(made, path="a.pdf", paper="a4")
-    assert json.loads(json.dumps(document)) == document
-    assert document["has_light"] is True
-    assert document["kickoff"] == "2026-10-03T15:30:00-05:00"
-    assert document["cautions"][-1].startswith("Local rules")
+@pytest.mark.slow
+def test_the_document_says_what_was_printed(document, tmp_path):
+    where = ("--venue", "tamarack-fork", "--at", "2026-10-09T19:30")
+    sheet = tmp_path / "a.pdf"
+    found = document("sheet", *where, "--paper", "a4", "--out", str(sheet))
+    assert found["has_light"] is True
+    assert found["kickoff"] == "2026-10-09T19:30:00-05:00"
+    assert found["cautions"][-1].startswith("Local rules")
+    assert sheet.read_bytes().startswith(b"%PDF")
