@@ -11,10 +11,19 @@ from enum import StrEnum
 
 import numpy as np
 
-from lensyard.render.theme import linear_rgb
-
 # Weights of relative luminance, WCAG 2.2 (those of sRGB's primaries).
 _LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
+
+
+def rgb(color: str) -> np.ndarray:
+    """Return the sRGB components of ``#RRGGBB`` in [0, 1], shape (3,)."""
+    return np.array(list(bytes.fromhex(color.removeprefix("#")))) / 255.0
+
+
+def linear_rgb(color: str) -> np.ndarray:
+    """Return the linear-light components of a color, shape (3,); IEC 61966-2-1."""
+    value = rgb(color)
+    return np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
 
 
 def relative_luminance(color: str) -> float:

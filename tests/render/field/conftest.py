@@ -15,7 +15,6 @@ from lensyard.render.field.picture import (
     ReachRing,
     SpotMark,
     SpotRole,
-    closed_marks,
     station_marks,
 )
 
@@ -56,7 +55,7 @@ def example_picture(rules_name="pro", direction=Direction.TOWARD_B, **changes):
             spot(75, left, None, 0.21, SpotRole.HABIT),
         ),
         rings=(ReachRing("70-200", 20.0, 1.9), ReachRing("400", 40.0, 11.1)),
-        closed=closed_marks(venue, direction),
+        closed=FieldPicture.of(venue, direction).closed,
         standing=PlayPoint(112.0, left),
         path=(PlayPoint(112.0, left), PlayPoint(92.0, left)),
         walk_text="20 yd, 13 s",

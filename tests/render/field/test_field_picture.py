@@ -14,7 +14,6 @@ from tests.support.field import FIELD_WIDTH_YD
 
 from lensyard.domain.field import RULES, Direction, PlayPoint, rules_named
 from lensyard.errors import InvalidInputError, OutOfRangeError, UnknownNameError
-from lensyard.render.field.canvas import scale_of
 from lensyard.render.field.draw import field_svg
 from lensyard.render.field.picture import (
     ClosedMark,
@@ -23,7 +22,6 @@ from lensyard.render.field.picture import (
     SpotMark,
     SpotRole,
 )
-from lensyard.render.field.spots import mark_places, mark_radius_px
 from lensyard.render.theme import THEMES
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -45,6 +43,12 @@ def with_role(root, role):
 
 def words(root):
     return ["".join(node.itertext()) for node in root.iter(f"{SVG}text")]
+
+
+def outline(mark, theme):
+    """The outline of a spot's mark, without its number and the line to its true place."""
+    (node,) = (n for n in mark.iter() if n.get("fill") == theme.paper and n.tag != f"{SVG}text")
+    return node
 
 
 @pytest.mark.parametrize(("theme", "orientation", "rules"), ALL_WAYS)
@@ -149,6 +153,19 @@ def test_every_spot_has_number_name_probability_and_shape(make_picture):
     assert {"1", "2", "3", "4", "A", "B", "58%", "57%", "56%"} <= set(words(root))
 
 
+@pytest.mark.parametrize("theme", THEMES.values(), ids=THEMES)
+def test_every_kind_of_spot_has_a_shape_of_its_own(make_picture, theme):
+    def bare(role):
+        one = SpotMark(60.0, -4.0, None, "spot", 0.5, role)
+        (mark,) = with_role(
+            ET.fromstring(field_svg(make_picture(spots=(one,)), theme=theme)), "spot"
+        )
+        node = outline(mark, theme)
+        return node.tag, len(re.findall(r"[\d.]+", node.get("d", "")))
+
+    assert len({bare(role) for role in SpotRole}) == len(SpotRole)
+
+
 def test_a_tappable_picture_carries_what_a_component_needs(make_picture):
     picture = make_picture()
     root = ET.fromstring(field_svg(picture, theme=SUNLIGHT, orientation="vertical", width_px=390))
@@ -184,17 +201,19 @@ def test_lines_are_drawn_over_the_density_with_a_halo(make_picture):
 
 @pytest.mark.parametrize("rules", RULES)
 def test_hash_marks_and_goals_follow_the_rule_set(rules):
-    picture = FieldPicture(rules_named(rules))
-    scale = scale_of(picture, orientation="horizontal", width_px=1280)
+    picture = FieldPicture(rules_named(rules), tappable=True)
     svg = field_svg(picture, theme=SUNLIGHT, width_px=1280)
+    (layer,) = with_role(ET.fromstring(svg), "tap-layer")
+    *_, yd_per_px, at_top_yd = (float(part) for part in (layer.get("data-affine") or "").split())
     row = re.search(r'd="([^"]+)" stroke-width="[\d.]+" stroke-dasharray="[\d. ]+"', svg)
     assert row
     heights = [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)", row[1])]
-    inner = [y for y in heights if scale.at(0, FIELD_WIDTH_YD - 5)[1] < y < scale.at(0, 5)[1]]
-    spread_yd = (max(inner) - min(inner)) / scale.px_per_yd
+    away = [at_top_yd + yd_per_px * y for y in heights]
+    inner = [y for y in away if 5 < y < FIELD_WIDTH_YD - 5]
+    spread_yd = max(inner) - min(inner)
     # The ticks' middles lie a foot outside the hash lines; a tenth of a pixel each.
     expected = 2 * picture.rules.hash_off_center_yd + 2 / 3
-    assert spread_yd == pytest.approx(expected, abs=0.3 / scale.px_per_yd)
+    assert spread_yd == pytest.approx(expected, abs=0.3 * abs(yd_per_px))
     assert svg.count(f'fill="{SUNLIGHT.ink}"') > 0
 
 
@@ -244,13 +263,29 @@ def test_no_mark_covers_another_where_there_is_room(marks, orientation):
         for i, (x, left, role) in enumerate(marks, 1)
     )
     picture = FieldPicture(rules_named("pro"), spots=spots)
-    scale = scale_of(picture, orientation=orientation, width_px=1200)
-    places = mark_places(picture, scale)
-    width, height = scale.size_px
-    sizes = [mark_radius_px(spot.role, scale) for spot in spots]
-    for (one, r1), (other, r2) in itertools.combinations(zip(places.spots, sizes, strict=True), 2):
-        assert np.hypot(one[0] - other[0], one[1] - other[1]) > r1 + r2
-    assert all(0 < x < width and 0 < y < height for x, y in places.spots)
+    root = ET.fromstring(
+        field_svg(picture, theme=SUNLIGHT, orientation=orientation, width_px=1200, legend=False)
+    )
+    width, height = (float(root.get(name, "")) for name in ("width", "height"))
+    drawn = [center_and_half(mark) for mark in with_role(root, "spot")]
+    assert len(drawn) == len(spots)
+    for (one, half), (other, wide) in itertools.combinations(drawn, 2):
+        assert np.hypot(*(one - other)) > 0.9 * (half + wide)
+    assert all(0 < x < width and 0 < y < height for (x, y), _ in drawn)
+
+
+def center_and_half(mark):
+    """The middle of a spot's mark, a leader to its true place apart, and half of its width."""
+    node = outline(mark, SUNLIGHT)
+    if node.get("r"):
+        return np.array([float(node.get("cx")), float(node.get("cy"))]), float(node.get("r"))
+    if node.get("d"):
+        steps = np.array(re.findall(r"-?[\d.]+", node.get("d")), dtype=float).reshape(-1, 2)
+        corners = steps.cumsum(axis=0)
+        low, wide = corners.min(axis=0), np.ptp(corners[:, 0])
+    else:
+        low, wide = np.array([float(node.get("x")), float(node.get("y"))]), float(node.get("width"))
+    return low + wide / 2, wide / 2
 
 
 @given(
