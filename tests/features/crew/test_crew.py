@@ -55,6 +55,7 @@ def test_more_photographers_never_have_less_and_nobody_beats_the_bound(document)
         assert sum(spot["added"] for spot in answer["spots"]) == pytest.approx(answer["value"])
 
 
+@pytest.mark.slow
 def test_the_words_name_everybody_and_the_proof(run, document):
     asked = ("crew", "--kit", "70-200", "--kit", "70-200 + 400", "--down", "1", "--ball", "opp18")
     answer, text = document(*asked), " ".join(run(*asked, "--more")[1].split())

@@ -89,6 +89,7 @@ def test_a_named_sitting_goes_to_the_list(run, tmp_path, folders, monkeypatch, r
     assert json.loads(run("drill", "--import", own, "--class", "--json")[1])["imported"] == 0
 
 
+@pytest.mark.slow
 def test_nobody_stands_where_nobody_may(make_series):
     series = make_series(60)
     for question in series.questions:
