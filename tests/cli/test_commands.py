@@ -1,4 +1,4 @@
-"""``lensyard gear``, ``crew`` and ``assignment`` from the outside, and bad input."""
+"""``lensyard assignment`` from the outside, and bad input of every command about a game."""
 
 import json
 
@@ -32,34 +32,6 @@ def test_bad_input_is_exit_2_with_what_was_wrong_and_what_was_expected(
     assert wrong in err
     assert expected in err
     assert "Traceback" not in err
-
-
-@pytest.mark.slow
-def test_gear_compares_and_draws(capsys, tmp_path):
-    common = ("gear", "--kit", "400", "--kit", "70-200 + 400")
-    code, out, err = run(capsys, *common, "--plot", str(tmp_path / "kits.svg"))
-    assert code == 0
-    assert "70-200 + 400 (2 bodies, reach 40 yd) brings the most" in " ".join(out.split())
-    assert "wrote" in err
-    assert (tmp_path / "kits.svg").read_bytes().startswith(b"<?xml")
-    code, out, _ = run(capsys, *common, "--json")
-    document = json.loads(out)
-    assert document["best"] == 1
-    assert len(document["kits"][0]["zones"]) == 6
-    assert document["kits"][1]["over_first"]["usable_per_game"] > 0
-
-
-@pytest.mark.slow
-def test_crew_answers_one_play(capsys):
-    common = ("crew", "--shooters", "3", "--down", "1", "--ball", "opp18")
-    code, out, err = run(capsys, *common)
-    assert (code, err) == (0, "")
-    assert out.startswith("At least one of 3 has ")
-    assert "No crew does better" in " ".join(out.split())
-    code, out, _ = run(capsys, *common, "--json")
-    document = json.loads(out)
-    assert document["proven"] is True
-    assert [spot["shooter"] for spot in document["spots"]] == [1, 2, 3]
 
 
 def test_assignments_are_listed_shown_written_and_checked(capsys, tmp_path):

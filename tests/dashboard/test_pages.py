@@ -1,15 +1,15 @@
 """The wiring of the other pages: widgets, address and figures move together."""
 
+import json
+
 import pytest
+from tests.support.logs import run
 
 from lensyard.dashboard import work
 from lensyard.dashboard.controls import Controls
 from lensyard.errors import InvalidInputError
 from lensyard.features.drill import page as drilling
-from lensyard.features.zones.compute import count_zones
-from lensyard.features.zones.page import request_of
 from lensyard.model.context import load_context
-from lensyard.plays.store import shared_store
 
 
 def segment(app, key):
@@ -21,14 +21,13 @@ def query_of(app):
 
 
 @pytest.mark.slow
-def test_field_zones_count_what_is_asked_for(open_page, finished, said):
+def test_field_zones_count_what_is_asked_for(open_page, finished, said, capsys):
     app = finished(open_page("zones", zone_down="3", to_go="long"))
     assert not app.exception
-    request = request_of(Controls(zone_down=3, to_go="long"))
-    answer = count_zones(load_context(), request, shared_store())
-    assert f"{answer.plays:,} plays counted" in said(app)
-    best = answer.zones[-1].ranked()[0]
-    assert best.stretch.label in said(app)
+    answer = json.loads(run(capsys, "zones", "--down", "3", "--distance", "long", "--json")[1])
+    assert f"{answer['plays']:,} plays counted" in said(app)
+    best = max(answer["zones"][-1]["stretches"], key=lambda stretch: stretch["p_usable"])
+    assert best["label"] in said(app)
     assert query_of(app) == {"zone_down": "3", "to_go": "long"}
 
 

@@ -11,29 +11,6 @@ def text_of(app):
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", pieces)).split())
 
 
-def report_page():
-    from tests.render.charts_of_every_kind import EVERY_KIND
-
-    from lensyard.dashboard.shell import show_body, show_lead
-    from lensyard.render.theme import THEMES
-
-    show_lead(EVERY_KIND)
-    show_body(EVERY_KIND, theme=THEMES["sunlight"], key="every")
-
-
-def test_a_report_is_shown_with_every_part_and_its_answer_first():
-    app = AppTest.from_function(report_page, default_timeout=60).run()
-    assert not app.exception
-    said = text_of(app)
-    assert said.startswith("B brings the most It brings 26 usable plays a game.")
-    for part in ("1,806 yd", "58%", "11.0", "+3.1 (+2.0 to +4.2)", "Reach in words.",
-                 "Lamps allow 1/500 s.", "Keep clear of the sideline.", "Games drawn again.",
-                 "Plays: invented."):  # fmt: skip
-        assert part in said
-    charts = [element for element in app.main if element.type == "vega_lite_chart"]
-    assert len(app.get("vega_lite_chart")) + len(charts) >= 6
-
-
 def failing_page():
 
     from lensyard.dashboard import session

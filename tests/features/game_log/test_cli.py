@@ -60,31 +60,13 @@ def test_one_entry_a_play_sets_up_the_next(capsys):
         (("--result", "kick", "--to", "goal"), ("away", 1, 10, 65)),  # touchback at the 35
         (("--result", "run", "--gain", "4"), ("away", 2, 6, 61)),
         (("--result", "gain", "--to", "50"), ("away", 1, 10, 50)),
-        (
-            (
-                "--result",
-                "incomplete",
-            ),
-            ("away", 2, 10, 50),
-        ),
+        (("--result", "incomplete"), ("away", 2, 10, 50)),
         (("--result", "no-play", "--to", "own40"), ("away", 2, 20, 60)),
         (("--result", "gain", "--to", "own42"), ("away", 3, 18, 58)),
-        (
-            (
-                "--result",
-                "incomplete",
-            ),
-            ("away", 4, 18, 58),
-        ),
+        (("--result", "incomplete"), ("away", 4, 18, 58)),
         (("--result", "kick", "--to", "opp12"), ("home", 1, 10, 88)),
         (("--result", "complete", "--touchdown"), ("home", None, None, 15)),
-        (
-            (
-                "--result",
-                "field-goal",
-            ),
-            ("home", None, None, 65),
-        ),
+        (("--result", "field-goal"), ("home", None, None, 65)),
     ):
         following = document(capsys, "log", "add", *arguments)["next"]
         assert isinstance(following, dict)
