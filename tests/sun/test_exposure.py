@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lensyard import units
-from lensyard.domain import venue
-from lensyard.domain.kit import kit_of
 from lensyard.errors import InvalidInputError, UnknownNameError
+from lensyard.settings.files import VENUES
 from lensyard.sun import exposure
 
 f_numbers = st.floats(1.0, 32.0)
@@ -106,23 +105,20 @@ def test_sky_conditions_are_those_of_the_guide(key, low, high):
     ],
 )
 def test_floodlight_levels_are_the_published_ones(key, footcandles):
-    level = venue.floodlight_named(key)
-    assert level.footcandles == footcandles
-    assert level.illuminance_lx == pytest.approx(footcandles * 10.764, rel=5e-5)  # as printed
+    assert lamps_lx(key) == pytest.approx(footcandles * 10.764, rel=5e-5)  # as printed
 
 
-def test_unknown_levels_are_refused_with_the_nearest():
-    with pytest.raises(UnknownNameError, match="Did you mean 'full-sun'"):
-        exposure.sky_named("fullsun")
-    with pytest.raises(UnknownNameError, match="Did you mean 'class-4'"):
-        venue.floodlight_named("class4")
+def lamps_lx(key):
+    """The light of a venue whose file names a class of floodlights. [lx]"""
+    text = f'name = "Field"\nrules = "pro"\n[floodlights]\nclass = "{key}"\n'
+    return VENUES.parse(text).illuminance_lx
 
 
 def test_night_sports_in_the_guide_fit_the_published_floodlights():
     # Two sources for one thing: the guide's EV 9 lies between the levels for regional television
     # and for a championship (75 to 125 fc).
     low, high = (
-        exposure.ev100_from_lux(venue.floodlight_named(key).illuminance_lx)
+        exposure.ev100_from_lux(lamps_lx(key))
         for key in ("college-regional", "college-championship")
     )
     assert low < exposure.sky_named("night-sports").ev100 < high
@@ -159,25 +155,6 @@ def test_the_standard_iso_is_enough_and_not_a_step_too_high(iso):
     short = math.log2(iso / setting)
     assert short <= 1 / 30 + 1e-9  # the forgiven thirtieth
     assert short > -0.4 or setting == exposure.STANDARD_ISO[0]
-
-
-def test_a_kit_that_cannot_freeze_action_under_20_footcandles_is_told_so():
-    # IES RP-6 class IV.
-    ev100 = exposure.ev100_from_lux(venue.floodlight_named("class-4").illuminance_lx)
-    lenses = kit_of(["70-200/2.8", "100-400/5.6"])
-    kit = exposure.kit_exposure(lenses, ev100=ev100, max_iso=6400, shutter_s=1 / 1000)
-    assert kit.is_warning
-    assert kit.sentence.startswith("Warning: no lens of this kit reaches 1/1000 s")
-    assert "70-200 f/2.8" in kit.sentence
-    # By hand: 9104 / 6400 is half a stop (.508); two stops more at f/5.6.
-    short = [finding.stops_short for finding in kit.lenses]
-    assert short == pytest.approx([0.508, 2.508], abs=0.001)
-    assert kit.lenses[0].iso_setting == 10_000
-    # What ISO 6400 does allow: 1/1000 s * 9104 / 6400 = 1/703 s.
-    assert kit.lenses[0].fastest_shutter_s == pytest.approx(1 / 703, rel=0.001)
-    # On a camera's dial, in thirds of a stop: 1/640 s is the next that is long enough.
-    assert "no faster than 1/640 s" in kit.sentence
-    assert "needs ISO 10000, 2/3 of a stop more" in kit.sentence
 
 
 @given(f_number=f_numbers, ev100=ev100s, max_iso=isos, step=st.floats(0.01, 4.0))

@@ -7,14 +7,16 @@ from typing import Any
 
 import numpy as np
 import pytest
-from tests.benchmarks.kicks import in_reach, return_ends
 
+from lensyard.domain.assignment import Faces
 from lensyard.domain.field import RULES
 from lensyard.domain.kit import kit_of
 from lensyard.domain.perimeter import perimeter_of
 from lensyard.domain.situation import SituationBatch
 from lensyard.domain.venue import standard_venue
 from lensyard.model.context import BASE_MODEL, load_context
+from lensyard.model.paths import PathMasses
+from lensyard.plays.store import load_plays
 from lensyard.spots import kicks
 from lensyard.spots.scorer import Scorer
 
@@ -100,14 +102,42 @@ def test_frames_of_a_kick_have_mass_one_and_moving_them_keeps_it() -> None:
     assert (far.sum(axis=1) @ along) - (near.sum(axis=1) @ along) == pytest.approx(5.0, abs=0.1)
 
 
+def return_ends(kind: str, season: int) -> tuple[np.ndarray, np.ndarray]:
+    """Where returns end, predicted and counted: shares of all such kicks, shape (121,) each."""
+    plays, model = (
+        load_plays(seasons=[season], season_type="REG", kinds=[kind]),
+        load_context(BASE_MODEL).kicks(),
+    )
+    if kind == "kickoff":
+        line = 100 - round(float(model.kickoff_yard_line[0]))
+        plays = plays[plays["yardline_100"].to_numpy() == line]
+        predicted = kicks.return_ends(model.kickoff())
+    else:
+        outlooks = [model.punt(yardline_100=int(y)) for y in plays["yardline_100"]]
+        predicted = np.mean([kicks.return_ends(outlook) for outlook in outlooks], axis=0)
+    end = 110 - plays["end_yardline_100"].to_numpy(float)
+    end = np.where(plays["return_touchdown"].to_numpy(bool), 9.0, end)
+    alive = ~np.isin(plays["kick_result"].to_numpy(), ["touchback", "out_of_bounds"])
+    end = end[alive & ~np.isnan(end)]
+    places = np.clip(np.round(end), 0, 109).astype(int)
+    return predicted, np.bincount(places, minlength=121) / len(plays)
+
+
+def in_reach(scorer: Scorer, *ends: np.ndarray) -> np.ndarray:
+    """Share of kicks whose return ends in reach of each open station, shape (k, stations)."""
+    masses = np.zeros((len(ends), 121, 18), dtype=np.float32)
+    masses[:, :, 1:-1] = np.stack(ends)[:, :, None] / 16
+    found = scorer.showing(Faces.DEFENSE).expected_value(PathMasses.of_points(masses))
+    return found[:, scorer.open]
+
+
 @pytest.mark.statistical
 @pytest.mark.parametrize("kind", ["kickoff", "punt"])
 def test_kicks_in_reach_of_a_spot_are_as_many_as_predicted_on_the_held_out_season(
     kind: str,
 ) -> None:
     # The bar: 2 points at every open station, over the season.
-    ends = return_ends(load_context(BASE_MODEL), kind, 2019)
-    shares = in_reach(_scorer(), *ends)
+    shares = in_reach(_scorer(), *return_ends(kind, 2019))
     assert shares[0].max() > 0.08
     assert np.abs(shares[0] - shares[1]).max() <= 0.02
 
