@@ -34,22 +34,11 @@ from lensyard.domain.assignment import (
     MustHave,
 )
 from lensyard.domain.field import FIELD_WIDTH_YD, Direction
-from lensyard.domain.perimeter import (
-    Perimeter,
-    perimeter_of,
-    require_open,
-    walk_s,
-)
+from lensyard.domain.perimeter import Perimeter, perimeter_of, require_open, walk_s
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import HASH_CODES, UNKNOWN_HASH
 from lensyard.errors import InvalidInputError
-from lensyard.features.card.grid import (
-    LONGEST_DISTANCE_YD,
-    MOMENTS,
-    USUAL,
-    CardGrid,
-    Moment,
-)
+from lensyard.features.card.grid import LONGEST_DISTANCE_YD, MOMENTS, USUAL, CardGrid, Moment
 from lensyard.features.card.packing import LEAST_LEFT, Packed, Plane, pack
 from lensyard.features.card.planes import (
     GAIN_OFFSET_YD,

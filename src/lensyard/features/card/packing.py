@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import zlib
 from dataclasses import dataclass
-from functools import partial
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -51,14 +50,6 @@ class PlaneEntry:
     prediction: str
     like: int
 
-    @staticmethod
-    def of(plane: Plane, prediction: str, like: int) -> PlaneEntry:
-        """Return how a plane is stored."""
-        rows, columns = plane.values.shape
-        return PlaneEntry(
-            plane.name, rows, columns, plane.block, plane.are_places, prediction, like
-        )
-
 
 @dataclass(frozen=True, slots=True)
 class Packed:
@@ -91,15 +82,33 @@ def pack(planes: list[Plane], mirror: IntArray, *, most_bytes: int) -> Packed | 
     ways: dict[int, tuple[str, int]] = {}
     for level, less in _LEVELS:
 
-        def packed(part: int, level: int = level) -> _Part:
-            last = part == len(parts) - 1
-            return _Part.of(planes, parts[part].tolist(), mirror, ways, level, last=last)
+        def packed(part: int, level: int = level) -> list[Any]:
+            some = parts[part].tolist()
+            chosen = [ways.get(i) or _shortest_way(planes, i, mirror) for i in some]
+            content = b"".join(
+                _difference(planes, i, mirror, *way).tobytes()
+                for i, way in zip(some, chosen, strict=True)
+            )
+            bare = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, _MEMORY)
+            end = zlib.Z_FINISH if part == len(parts) - 1 else zlib.Z_FULL_FLUSH
+            compressed = np.frombuffer(bare.compress(content) + bare.flush(end), np.uint8)
+            return [chosen, compressed, len(content), zlib.adler32(content)]
 
-        found = [_Part(*of) for of in in_two(packed, len(parts))]
-        ways.update(enumerate((way, like) for part in found for way, like in part.ways))
+        found = in_two(packed, len(parts))
+        ways.update(enumerate((way, like) for part in found for way, like in part[0]))
         payload = _joined(found)
         if len(payload) <= most_bytes:
-            entries = [PlaneEntry.of(plane, *ways[i]) for i, plane in enumerate(planes)]
+            entries = [
+                PlaneEntry(
+                    one.name,
+                    len(one.values),
+                    one.values.shape[1],
+                    one.block,
+                    one.are_places,
+                    *ways[i],
+                )
+                for i, one in enumerate(planes)
+            ]
             return Packed(payload, tuple(entries))
         if len(payload) * less > most_bytes:
             return None
@@ -118,59 +127,24 @@ _EVERY_ROW = 5
 _ADLER = 65521
 
 
-class _Part(NamedTuple):
-    """Some planes: how they are foretold, their differences compressed (RFC 1951), and the number
-    and checksum of these bytes before.
+def _joined(parts: list[list[Any]]) -> bytes:
+    """Return parts compressed by themselves (RFC 1951) as one stream of zlib.
+
+    Each has its bytes in the second place, then the number and checksum of what is in them.
     """
-
-    ways: list[tuple[str, int]]
-    compressed: ByteArray
-    size: int
-    checksum: int
-
-    @staticmethod
-    def of(
-        planes: list[Plane],
-        some: list[int],
-        mirror: IntArray,
-        known: dict[int, tuple[str, int]],
-        level: int,
-        *,
-        last: bool,
-    ) -> _Part:
-        """Return some of the planes in the shortest way, which may be known."""
-
-        def estimated_bytes(index: int, way: tuple[str, int]) -> int:
-            rows = slice(None, None, _EVERY_ROW)
-            return len(zlib.compress(_difference(planes, index, mirror, *way, rows).tobytes(), 1))
-
-        ways = [
-            known.get(i) or min(_ways(planes, i, mirror), key=partial(estimated_bytes, i))
-            for i in some
-        ]
-        content = b"".join(
-            _difference(planes, i, mirror, *way).tobytes()
-            for i, way in zip(some, ways, strict=True)
-        )
-        compressor = zlib.compressobj(level, zlib.DEFLATED, -zlib.MAX_WBITS, _MEMORY)
-        end = zlib.Z_FINISH if last else zlib.Z_FULL_FLUSH
-        compressed = compressor.compress(content) + compressor.flush(end)
-        return _Part(ways, np.frombuffer(compressed, np.uint8), len(content), zlib.adler32(content))
-
-
-def _joined(parts: list[_Part]) -> bytes:
-    """Return compressed parts as one stream of zlib."""
     low, high = 1, 0
-    for part in parts:
-        high = (high + (part.checksum >> 16) + part.size * (low - 1)) % _ADLER
-        low = (low + (part.checksum & 0xFFFF) - 1) % _ADLER
-    head = zlib.compress(b"")[:2]
+    for _, _, size, checksum in parts:
+        high = (high + (checksum >> 16) + size * (low - 1)) % _ADLER
+        low = (low + (checksum & 0xFFFF) - 1) % _ADLER
     end = (high << 16 | low).to_bytes(4, "big")
-    return b"".join([head, *(part.compressed.tobytes() for part in parts), end])
+    return b"".join([zlib.compress(b"")[:2], *(part[1].tobytes() for part in parts), end])
 
 
-def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, int]]:
-    """Return (prediction, earlier plane) of everything that can be tried."""
+def _shortest_way(planes: list[Plane], index: int, mirror: IntArray) -> tuple[str, int]:
+    """Return the prediction of a plane that leaves least, and the earlier plane that it takes.
+
+    Judged by how long some rows of the difference are.
+    """
     plane = planes[index]
     ways = [("raw", -1)]
     full = plane.values.shape[1] == mirror.shape[0]
@@ -181,7 +155,12 @@ def _ways(planes: list[Plane], index: int, mirror: IntArray) -> list[tuple[str, 
     for k, earlier in enumerate(planes[:index]):
         if earlier.values.shape == plane.values.shape and earlier.kind == plane.kind:
             ways += [("like", k), ("opposite", k)] if full else [("like", k)]
-    return ways
+
+    def estimated_bytes(way: tuple[str, int]) -> int:
+        rows = slice(None, None, _EVERY_ROW)
+        return len(zlib.compress(_difference(planes, index, mirror, *way, rows).tobytes(), 1))
+
+    return min(ways, key=estimated_bytes)
 
 
 def _difference(

@@ -190,21 +190,14 @@ def card_cautions(request: PlanRequest) -> tuple[str, ...]:
 
 def _light(at_kickoff: KickoffLight) -> dict[str, Any]:
     """When the game begins, a line a quarter with its heading, and what to know about it."""
-    light = at_kickoff.light
+    light, note = at_kickoff.light, sentence(at_kickoff.note)
+    if light is not None:
+        said = (edges_table(light).note or note, *map(sentence, light_warnings(light)))
+        note = " ".join(filter(None, said))
     return {
         "when": kickoff_text(at_kickoff.kickoff.at),
         "lines": [] if light is None else _light_lines(light),
-        "note": sentence(at_kickoff.note)
-        if light is None
-        else " ".join(
-            filter(
-                None,
-                (
-                    edges_table(light).note or sentence(at_kickoff.note),
-                    *map(sentence, light_warnings(light)),
-                ),
-            )
-        ),
+        "note": note,
     }
 
 

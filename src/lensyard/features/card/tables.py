@@ -11,7 +11,8 @@ ties, which go to the shorter walk and then to the lower position number.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -84,53 +85,30 @@ class CardGround:
         rules = request.venue.rules
         self.context, self.request, self.direction = context, request, direction
         self.scorer, self.prior = toward(request.scorers, direction), context.prior(rules)
-        # Those of hash marks are made together.
-        self._tables = [
+        anywhere, of_mark = (
             StationTables(self.scorer.paths, self.prior, codes)
             for codes in ((UNKNOWN_HASH,), range(UNKNOWN_HASH))
-        ]
+        )
+        self._tables = (of_mark, of_mark, of_mark, anywhere)
         clear = clear_of_the_kick(self.scorer, rules)
         self.may_stand = np.stack([self.scorer.open, self.scorer.open & clear])
-        self._walks: dict[tuple[bool, float, float], Walks] = {}
-        self._kicks: dict[int, FourthDowns | None] = {}
-        self._kicks_alone: dict[int, FourthDowns] = {}
-
-    def tables(self, hash_code: int) -> StationTables:
-        """Return what stations have of paths where the ball lies so."""
-        return self._tables[int(hash_code != UNKNOWN_HASH)]
-
-    def walks(self, *, keeps_clear: bool, limit_yd: float, price_per_yd: float) -> Walks:
-        """Return where one gets from everywhere, where a field goal may come and elsewhere."""
-        key = (keeps_clear, limit_yd, price_per_yd)
-        if key not in self._walks:
-            may_stand = self.may_stand[int(keeps_clear)]
-            self._walks[key] = Walks.of(
-                self.scorer.walk_yd, may_stand, limit_yd=limit_yd, price_per_yd=price_per_yd
-            )
-        return self._walks[key]
-
-    def kicks(self, forecast: Forecast) -> FourthDowns | None:
-        """Return `kicks_of` for all rows of a grid at some moment."""
-        if len(forecast) not in self._kicks:
-            self._kicks[len(forecast)] = kicks_of(self.context, forecast, self.scorer)
-        kicks = self._kicks[len(forecast)]
-        if kicks is None:
-            return None
-        return replace(kicks, choice=forecast.p_fourth_down_choice[kicks.rows])
+        # By whether a field goal may come, limit and price.
+        self._walks = cache(partial(Walks.of, self.scorer.walk_yd, self.may_stand))
+        self._kicks: dict[int, FourthDowns] = {}
 
     def kicks_alone(self, forecast: Forecast) -> FourthDowns | None:
         """Return `kicks_of`, to the last bit as of each situation by itself."""
         fourth = np.flatnonzero(forecast.batch.down == 4)
         lines = forecast.batch.yardline_100[fourth]
-        for line in set(lines.tolist()) - self._kicks_alone.keys():
+        for line in set(lines.tolist()) - self._kicks.keys():
             alone = self.context.forecast(Situation(4, 1, line))
             kicks = kicks_of(self.context, alone, self.scorer)
             if kicks is None:
                 return None
-            self._kicks_alone[line] = kicks
+            self._kicks[line] = kicks
         if not fourth.size:
             return None
-        by_line = [self._kicks_alone[line] for line in lines.tolist()]
+        by_line = [self._kicks[line] for line in lines.tolist()]
         return FourthDowns(
             rows=fourth,
             choice=forecast.p_fourth_down_choice[fourth],
@@ -143,22 +121,25 @@ class CardGround:
         """Return what plays are worth; ``forecast`` is that of the distinct rows."""
         scorer, weights = self.scorer, self.request.assignment.weights
         hash_code, (_, of) = int(forecast.batch.hash_code[0]), grid.distinct
-        tables = self.tables(hash_code)
         value, usable = expected_values(
-            scorer, forecast, self.prior, weights, USABLE_WEIGHTS, tables=tables
+            scorer, forecast, self.prior, weights, USABLE_WEIGHTS, tables=self._tables[hash_code]
         ).astype(np.float64)
         usable, keeps_clear = np.clip(usable, 0.0, 1.0), np.zeros(len(forecast), dtype=bool)
-        kicks = self.kicks(forecast)
+        kicks = kicks_of(self.context, forecast, scorer)
         if kicks is not None:
             value = kicks.mixed(value, kick_value=weights.other)
             usable, keeps_clear = kicks.mixed(usable), kicks.keeps_clear(len(forecast))
         error = error_of_value(
             value=value, p_usable=usable, comparable_plays=forecast.comparable_plays
         )
-        lens = exposure = None
+        by_lens = exposure = None
         if hash_code == UNKNOWN_HASH and grid.moment == USUAL:
-            seen = path_values(StationTables(self._seen_by_lens(), self.prior), forecast, weights)
-            lens = seen[:, 0].argmax(axis=0).astype(np.uint8)[of]
+            # Closed positions too: the spot that `next_play` names lies between two of them, and
+            # the nearer one may be closed.
+            kit, geometry = self.request.kit, scorer.geometry
+            alone = [PathQuality.of(geometry.quality(kit, (lens,))) for lens in kit.mounted]
+            seen = path_values(StationTables(alone, self.prior), forecast, weights)
+            by_lens = seen[:, 0].argmax(axis=0).astype(np.uint8)[of]
             cells = scorer.run_out_cells().reshape(len(scorer.open), -1)
             near = StationTables([PathQuality(cells, cells, np.zeros_like(cells))], self.prior)
             runs_out = path_values(near, forecast, USABLE_WEIGHTS)[0, 0]
@@ -169,20 +150,9 @@ class CardGround:
             keeps_clear,
             percent_codes(usable)[of],
             self._best(forecast, usable, keeps_clear)[of],
-            lens,
+            by_lens,
             exposure,
         )
-
-    def _seen_by_lens(self) -> list[PathQuality]:
-        """What paths are worth with each lens alone.
-
-        Closed positions too: the spot that `next_play` names lies between two of them, and the
-        nearer one may be closed.
-        """
-        kit = self.request.kit
-        return [
-            PathQuality.of(self.scorer.geometry.quality(kit, (mounted,))) for mounted in kit.mounted
-        ]
 
     def _best(self, forecast: Forecast, usable: FloatArray, keeps_clear: BoolArray) -> ByteArray:
         """Return what `next_play` names first, and its code, shape (k, 2)."""
@@ -255,9 +225,7 @@ class CardGround:
                 some = np.flatnonzero(plays.keeps_clear[which] == kept)
                 if not some.size:
                     continue
-                walks = self.walks(
-                    keeps_clear=kept, limit_yd=limit_yd, price_per_yd=walking.price_per_yd
-                )
+                walks = self._walks(kept, limit_yd, walking.price_per_yd)
                 these = which[some]
                 later = solved.plan.continuation[side, state[these]]
                 found, doubtful = walks.decided(value[these], later, error[these])
@@ -272,7 +240,7 @@ class CardGround:
                         self.kicks_alone(forecast),
                         direction=self.direction,
                         ours=ours,
-                        tables=self.tables(hash_code),
+                        tables=self._tables[hash_code],
                     )
                     walks.decide_again(found, doubtful, doubted, *alone, later[doubted])
                 where[some] = found
@@ -308,13 +276,13 @@ class Walks:
     def of(
         walk_yd: FloatArray,
         may_stand: BoolArray,
-        *,
+        keeps_clear: bool,
         limit_yd: float,
         price_per_yd: float,
     ) -> Walks:
-        """Return the walks within a limit. [yd]"""
+        """Return the walks within a limit [yd]; ``may_stand``: elsewhere, and keeping clear."""
         n = len(walk_yd)
-        reaches = reaches_of(walk_yd, may_stand, np.arange(n), limit_yd=limit_yd)
+        reaches = reaches_of(walk_yd, may_stand[int(keeps_clear)], np.arange(n), limit_yd=limit_yd)
         most = max(reach.near.size for reach in reaches)
         near, cost = np.empty((most, n), dtype=np.int64), np.full((most, n), _NEVER)
         price, place = np.full((n, n), _NEVER), np.zeros((n, n), dtype=np.int64)
