@@ -268,6 +268,11 @@ class Kit(Record):
             distance_yd, lenses, crop_margin=self.crop_margin, keep_curve=self.keep_curve
         )
 
+    def farthest_yd(self, lenses: tuple[Mounted, ...]) -> float:
+        """Return the distance beyond which frames with some of the lenses have no quality. [yd]"""
+        margin = self.keep_curve[-1][0] if self.keep_curve else self.crop_margin
+        return margin * max(lens.reach_yd for lens in lenses)
+
     def falling_alike(self, kit: Kit) -> Kit:
         """Return another kit whose frames lose their quality with distance as this one's do."""
         return replace(kit, crop_margin=self.crop_margin, keep_curve=self.keep_curve)

@@ -48,7 +48,9 @@ class Geometry(ArrayRecord):
 
     def quality(self, kit: Kit, lens_set: tuple[Mounted, ...]) -> FloatArray:
         """Return the quality of a frame with some of a kit's lenses at hand, 0 to 1, (m, c)."""
-        seen = self.facing & self.clear
+        seen = self.distance_yd <= kit.farthest_yd(lens_set)
+        seen &= self.facing
+        seen &= self.clear
         found = np.zeros(seen.shape)
         found[seen] = kit.quality(self.distance_yd[seen], lens_set)
         return found
