@@ -12,6 +12,8 @@ import os
 import tempfile
 from typing import Final
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does: sums are in its order
+
 from click.testing import CliRunner
 
 from lensyard.cli import group
