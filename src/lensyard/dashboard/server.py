@@ -25,6 +25,8 @@ from lensyard.dashboard.gate import Gate, Receive, Scope, Send
 from lensyard.dashboard.serve import script_path, settings
 
 BACKLOG = 2048
+SWITCH_S = 0.001
+"""So long a computation may keep the thread waiting that sends what it has said so far. [s]"""
 FIRST = "lensyard.features.next_play.first"
 """What answers the first page's address without the page."""
 PAGE = "lensyard.features.next_play.page"
@@ -91,6 +93,7 @@ def _import_page() -> None:
 def main(address: str, port: int) -> None:
     """Serve until told to end."""
     gc.disable()
+    sys.setswitchinterval(SWITCH_S)
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     try:
         listener = socket.create_server((address, port), family=family, backlog=BACKLOG)
