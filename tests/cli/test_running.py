@@ -134,6 +134,33 @@ with beside(lambda: [os.getpid() != first]) as there, beside(fails_there) as aga
 """
 
 
+IN_TWO = """
+import os
+import numpy as np
+from lensyard.running import in_two
+
+first = os.getpid()
+
+
+def piece(i):
+    if i == 2 and os.getpid() != first:
+        os._exit(1)
+    return {"at": i, "bytes": np.full((i, 2), i, np.uint8), "numbers": np.arange(i) / 3}
+
+
+found = in_two(piece, 9, meanwhile=lambda: print("meanwhile"))
+print([one["at"] for one in found], all((one["bytes"] == i).all() and one["bytes"].shape == (i, 2)
+      and (one["numbers"] == np.arange(i) / 3).all() for i, one in enumerate(found)))
+"""
+
+
+def test_pieces_shared_out_come_back_in_order_with_their_arrays_also_where_a_process_fails():
+    found = subprocess.run(
+        [sys.executable, "-c", IN_TWO], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert found.stdout == f"meanwhile\n{[*range(9)]} True\n"
+
+
 def test_work_beside_is_done_elsewhere_and_here_where_that_fails():
     found = subprocess.run(
         [sys.executable, "-c", BESIDE], capture_output=True, text=True, timeout=60, check=True
