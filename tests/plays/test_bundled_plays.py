@@ -52,6 +52,7 @@ def test_the_file_is_small_enough_to_ship():
     assert bundled.plays_path().stat().st_size <= 5_000_000
 
 
+@pytest.mark.slow
 def test_the_plays_satisfy_the_schema(plays):
     schema.validate(plays)
 

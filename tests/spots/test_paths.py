@@ -87,7 +87,7 @@ KITS = (["70-200"], ["50", "600"], ["300"], ["100-400"], ["400 x1.4"], ["24-70",
 @pytest.mark.parametrize(
     ("seed", "every"),
     [
-        (20, 500),
+        (20, 1000),
         pytest.param(20, 1, marks=pytest.mark.slow),
         *(pytest.param(seed, 40, marks=pytest.mark.slow) for seed in (1, 2, 3)),
     ],

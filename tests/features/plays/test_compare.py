@@ -54,6 +54,7 @@ def test_the_drift_of_a_rule_change_stands_out_and_little_else_does():
     assert {"sack_share", "yards_per_play", "touchdown_share"} <= same
 
 
+@pytest.mark.slow
 def test_a_season_compared_with_itself_does_not_differ(nflverse_file):
     take(nflverse_file(where="season = 2019 AND week <= 2"))
     comparison = compute.compare_seasons(shared_store(), 2031, 2031)

@@ -80,6 +80,7 @@ def test_seasons_that_are_bundled_and_other_levels_are_cautioned(nflverse_file, 
     assert "makes a model of its level" in " ".join(done.stdout.split())
 
 
+@pytest.mark.slow
 def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(nflverse_file):
     report = take(nflverse_file(season=2018))
     context, store = load_context(), shared_store()
@@ -94,6 +95,7 @@ def test_a_season_that_is_bundled_too_is_counted_and_played_by_its_source(nflver
         count_zones(context, ZonesRequest(source="nowhere"), store)
 
 
+@pytest.mark.slow
 def test_results_of_a_season_are_not_those_of_an_earlier_import_of_it(nflverse_file):
     take(nflverse_file(season=2018))
     context = load_context()

@@ -58,6 +58,7 @@ def test_kinds_spread_over_flags_are_plays(tmp_path):
     assert "kind" not in " ".join(guessed.doubts)
 
 
+@pytest.mark.slow
 def test_a_mapping_learns_the_words_of_next_week_once_asked(tmp_path):
     first, later = tmp_path / "week 3.csv", tmp_path / "week 4.csv"
     first.write_text(school_chart(40))

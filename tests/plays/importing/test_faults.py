@@ -231,6 +231,7 @@ def test_a_folders_name_is_no_column(season_file, folder):
     assert check(path).seasons == check(season_file).seasons == (2031,)
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="names of a POSIX system")
 def test_a_name_like_a_pattern_is_that_file_alone(nflverse_file, tmp_path):
     whole = nflverse_file(".csv").read_bytes()

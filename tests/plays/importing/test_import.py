@@ -249,7 +249,7 @@ def test_the_catalog_cannot_point_outside_its_folder(nflverse_file):
         load_plays(["kind"], seasons=[2031])
 
 
-@pytest.mark.parametrize("ending", ["parquet", "csv"])
+@pytest.mark.parametrize("ending", ["parquet", pytest.param("csv", marks=pytest.mark.slow)])
 def test_plays_in_our_own_format_come_back_whole(tmp_path, ending):
     report = take(write_query(invented(), tmp_path / f"own.{ending}"))
     assert (report.source, report.rejected) == ("canonical", ())

@@ -116,6 +116,7 @@ def test_rows_that_are_rejected_are_not_counted_as_repaired(nflverse_file):
     assert "more yards gained than the field has" not in " ".join(t.words for t in report.repaired)
 
 
+@pytest.mark.slow
 def test_a_zip_made_on_a_mac_is_the_file_in_it(nflverse_file, tmp_path):
     season = nflverse_file()
     path = tmp_path / "season.zip"
@@ -221,6 +222,7 @@ def test_a_workbook_reads_like_its_sheet_saved_as_text(chart, mapping_file, suff
     assert "sheet 'Plays' of a workbook" in book.notes
 
 
+@pytest.mark.slow
 def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(tmp_path, capsys):
     """README's flow: 150 plays without air yards, scrambles, kicks and clock."""
     from lensyard.cli import main
@@ -267,6 +269,7 @@ def test_a_school_comes_from_a_workbook_to_an_answer_in_one_sitting(tmp_path, ca
     assert "are as in college" in whole
 
 
+@pytest.mark.slow
 def test_a_chart_of_a_whole_league_names_both_clubs_in_every_row(tmp_path):
     from lensyard.plays.importing.guess import guess_mapping
 
