@@ -115,9 +115,9 @@ def pack(planes: list[Plane], mirror: IntArray, *, most_bytes: int) -> Packed | 
     return None
 
 
-LEAST_LEFT = 0.94
+LEAST_LEFT = 0.98
 """What share of the bytes trying harder leaves at best."""
-_LEVELS = ((7, LEAST_LEFT), (8, 0.98), (9, 1.0))
+_LEVELS = ((8, LEAST_LEFT), (9, 1.0))
 """How hard zlib tries, and what trying harder leaves at best."""
 _MEMORY = 5
 """zlib's blocks are short, for what they hold changes every few thousand bytes."""
