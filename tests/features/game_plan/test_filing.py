@@ -65,7 +65,7 @@ def test_at_halftime_the_chosen_moment_loses_at_most_60_percent_of_the_two_minut
 
 
 @pytest.mark.slow
-def test_whoever_leaves_misses_plays_and_loses_no_more_than_those():
+def test_whoever_leaves_misses_plays_and_loses_no_more_than_those(filed):
     (found,) = filed(("quarter-2", 10))
     for row in found.rows:
         assert row.usable_lost_low <= row.usable_lost <= row.usable_lost_high
