@@ -234,10 +234,10 @@ def set_choices(choices: Mapping[str, Any]) -> None:
     replace_controls(chosen)
 
 
-def take_tap() -> None:
-    """Take over a tap on the field; the callback of the field component."""
-    tap = st.session_state[FIELD_KEY].get("tap")
-    if isinstance(tap, Mapping):
+def take_tap(key: str = FIELD_KEY, *, kinds: tuple[str, ...] = ("ball", "stand")) -> None:
+    """Take over a tap of these kinds on a field; the callback of the field component."""
+    tap = st.session_state[key].get("tap")
+    if isinstance(tap, Mapping) and tap.get("kind") in kinds:
         replace_controls(lambda controls: after_tap(controls, tap))
 
 

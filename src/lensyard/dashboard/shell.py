@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from importlib import import_module
+from mimetypes import guess_type
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import streamlit as st
@@ -312,12 +313,17 @@ def show_table(table: Table, *, key: str, fold: str = "") -> None:
 
 def offer_csv(table: Table, *, key: str, label: str = "Figures as CSV") -> None:
     """Offer a table as a CSV file that no spreadsheet takes for formulas."""
+    offer(label, f"{key}-{table.key}.csv", lambda: csv_text(table), key=f"ly_csv_{key}_{table.key}")
+
+
+def offer(label: str, name: str, make: Callable[[], str | bytes], *, key: str) -> None:
+    """Offer a file; it is made once somebody wants it."""
     st.download_button(
         label,
-        data=lambda: csv_text(table),  # once somebody wants it
-        file_name=f"lensyard-{key}-{table.key}.csv",
-        mime="text/csv",
-        key=f"ly_csv_{key}_{table.key}",
+        data=make,
+        file_name=f"lensyard-{name}",
+        mime=guess_type(name)[0],
+        key=key,
         on_click="ignore",
     )
 

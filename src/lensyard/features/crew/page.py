@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -10,8 +9,7 @@ import streamlit as st
 
 from lensyard.dashboard import session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.session import after_tap
-from lensyard.dashboard.shell import Shell, plain, show_body, show_lead
+from lensyard.dashboard.shell import Shell, offer, plain, show_body, show_lead
 from lensyard.dashboard.widgets import bare_picture, show_field
 from lensyard.domain.field import Direction
 from lensyard.domain.situation import Situation, Zone, zone_of
@@ -35,6 +33,7 @@ from lensyard.render.paper_chart import report_pdf
 FIELD_KEY = "crew_field_tap"
 ZONE_KEY = "ly_crew_zone"
 HINT = "Tap the field to set the ball."
+_take_ball = partial(session.take_tap, FIELD_KEY, kinds=("ball",))
 
 
 def page(shell: Shell) -> None:
@@ -86,7 +85,7 @@ def _play(shell: Shell) -> None:
             widgets.settings(controls, situation=True)
         picture = bare_picture(controls) if answer is None else play_picture(answer)
         with st.container(key="ly_field"):
-            show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_tap, hint=HINT)
+            show_field(picture, shell.theme, key=FIELD_KEY, on_tap=_take_ball, hint=HINT)
         if report is not None:
             with st.container(key="ly_body"):
                 show_body(report, theme=shell.theme, key=shell.name)
@@ -131,14 +130,9 @@ def _sheets(game: CrewGame) -> None:
     """Offer everybody's sheet; their cards are made by the command."""
     with st.container(key="ly_take"):
         for i, member in enumerate(game.members, start=1):
-            st.download_button(
-                f"Sheet for {plain(member.name)}",
-                data=partial(report_pdf, member_report(game, i)),
-                file_name=f"crew-{i}-sheet.pdf",
-                mime="application/pdf",
-                key=f"ly_crew_sheet_{i}",
-                on_click="ignore",
-            )
+            made = partial(report_pdf, member_report(game, i))
+            name = plain(member.name)
+            offer(f"Sheet for {name}", f"crew-{i}-sheet.pdf", made, key=f"ly_crew_sheet_{i}")
 
 
 def _planned(shell: Shell) -> CrewGame | None:
@@ -171,12 +165,6 @@ def _zone_widget(zone: Zone) -> None:
         width="stretch",
         wrap=True,
     )
-
-
-def _take_tap() -> None:
-    tap = st.session_state[FIELD_KEY].get("tap")
-    if isinstance(tap, Mapping) and tap.get("kind") == "ball":
-        session.replace_controls(lambda controls: after_tap(controls, tap))
 
 
 def _take_zone() -> None:

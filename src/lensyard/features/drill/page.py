@@ -9,7 +9,7 @@ from pathlib import Path
 import streamlit as st
 
 from lensyard.dashboard import guard, widgets, work
-from lensyard.dashboard.shell import Shell, plain, show_body
+from lensyard.dashboard.shell import Shell, offer, plain, show_body
 from lensyard.dashboard.widgets import TAP_STANDS, show_field
 from lensyard.domain.places import named_stations
 from lensyard.errors import LensyardError
@@ -195,14 +195,8 @@ def _class(shell: Shell) -> None:
         report = class_report(found)
         st.caption(report.headline)
         show_body(report, theme=shell.theme, key="class")
-        st.download_button(
-            "The class as CSV",
-            data=csv_text(class_table(found)),
-            file_name="lensyard-class.csv",
-            mime="text/csv",
-            key="ly_class_csv",
-            on_click="ignore",
-        )
+        table = class_table(found)
+        offer("The class as CSV", "class.csv", lambda: csv_text(table), key="ly_class_csv")
 
 
 def _progress(shell: Shell, now: Sitting) -> None:

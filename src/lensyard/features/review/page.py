@@ -8,7 +8,7 @@ import streamlit as st
 
 from lensyard.dashboard import guard, session, widgets
 from lensyard.dashboard.controls import Controls
-from lensyard.dashboard.shell import Shell, offer_csv, plain, show_table
+from lensyard.dashboard.shell import Shell, offer, offer_csv, plain, show_table
 from lensyard.dashboard.work import Progress
 from lensyard.features.captions.captions import (
     DEFAULT_TEMPLATE,
@@ -72,14 +72,7 @@ def _review(shell: Shell, logs: tuple[GameLog, ...], read: object) -> None:
         return
     report = review_report(review)
     with st.container(key="ly_take"):
-        st.download_button(
-            "Review as PDF",
-            data=lambda: report_pdf(report),
-            file_name="lensyard-review.pdf",
-            mime="application/pdf",
-            key="ly_review_pdf",
-            on_click="ignore",
-        )
+        offer("Review as PDF", "review.pdf", lambda: report_pdf(report), key="ly_review_pdf")
     shell.show(report)
     for log in logs:
         if log.captures and log.game.game_id in ids:

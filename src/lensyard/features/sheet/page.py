@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import datetime
+from functools import partial
 
 import streamlit as st
 
-from lensyard.dashboard.shell import Shell, plain
+from lensyard.dashboard.shell import Shell, offer, plain
 from lensyard.dashboard.work import Progress
 from lensyard.errors import LensyardError
 from lensyard.features.game_plan.compute import game_plan
@@ -48,14 +49,8 @@ def page(shell: Shell) -> None:
         st.warning(plain(made.issue))
     with st.container(key="ly_take"):
         for paper in made.files:
-            st.download_button(
-                f"Sheet, {PAPERS[paper]}",
-                data=made.files[paper],
-                file_name=f"lensyard-sheet-{paper}.pdf",
-                mime="application/pdf",
-                key=f"ly_sheet_{paper}",
-                on_click="ignore",
-            )
+            made_of = partial(made.files.__getitem__, paper)
+            offer(f"Sheet, {PAPERS[paper]}", f"sheet-{paper}.pdf", made_of, key=f"ly_sheet_{paper}")
     (closed,) = made.sheet[0].report.sections
     st.html(section_html("Closed to photographers", closed.lines, listed=True))
 
