@@ -12,13 +12,12 @@ bearings = st.floats(0.0, 360.0)
 elevations = st.floats(-10.0, 89.0)
 
 
-def kind(bearing_deg, azimuth_deg, elevation_deg):
-    """Return one `LightKind`."""
-    return direction.light_kinds(
-        bearing_deg=bearing_deg,
-        sun_azimuth_deg=azimuth_deg,
-        sun_elevation_deg=elevation_deg,
-    ).item()
+def light(bearing_deg, azimuth_deg, elevation_deg):
+    """Return angle and `LightKind` of one line."""
+    angle, kinds = direction.light_of_lines(
+        bearing_deg=bearing_deg, sun_azimuth_deg=azimuth_deg, sun_elevation_deg=elevation_deg
+    )
+    return float(angle), kinds.item()
 
 
 # Compass by hand: end B of a field laid out to the north; y points 90 degrees left of x.
@@ -68,11 +67,9 @@ def test_the_angle_is_that_between_the_two_vectors(bearing_deg, azimuth_deg, ele
     theme = np.array([np.sin(b), np.cos(b), 0.0])
     sun = np.array([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)])
     across, along = np.linalg.norm(np.cross(theme, sun)), theme @ sun
-    angle = direction.light_angle(
-        bearing_deg=bearing_deg, sun_azimuth_deg=azimuth_deg, sun_elevation_deg=elevation_deg
-    )
+    angle, _ = light(bearing_deg, azimuth_deg, elevation_deg)
     # arccos loses digits near 0 and 180: half the digits of float64, 1e-6 degrees.
-    assert float(angle) == pytest.approx(np.degrees(np.arctan2(across, along)), abs=3e-6)
+    assert angle == pytest.approx(np.degrees(np.arctan2(across, along)), abs=3e-6)
 
 
 # The limits are common practice: back to 45, front from 135, sun in the lens to 20, top from 60
@@ -99,23 +96,17 @@ def test_the_angle_is_that_between_the_two_vectors(bearing_deg, azimuth_deg, ele
 )
 @pytest.mark.parametrize("side", [1, -1])
 def test_kinds_of_light(off_deg, elevation_deg, expected, side):
-    assert kind(100.0, 100.0 + side * off_deg, elevation_deg) is expected
+    assert light(100.0, 100.0 + side * off_deg, elevation_deg)[1] is expected
 
 
 @given(bearing_deg=bearings, azimuth_deg=bearings, turn=bearings, elevation_deg=elevations)
 def test_only_the_difference_of_bearings_matters(bearing_deg, azimuth_deg, turn, elevation_deg):
     ground = abs((azimuth_deg - bearing_deg + 180) % 360 - 180)
-    angle = float(
-        direction.light_angle(
-            bearing_deg=bearing_deg, sun_azimuth_deg=azimuth_deg, sun_elevation_deg=elevation_deg
-        )
-    )
+    angle, kind = light(bearing_deg, azimuth_deg, elevation_deg)
     borders = [abs(ground - 45), abs(ground - 135), abs(angle - 20)]
     if min(borders) < 1e-6:  # rounding may fall to either side of a border
         return
-    assert kind(bearing_deg, azimuth_deg, elevation_deg) is kind(
-        bearing_deg + turn, azimuth_deg + turn, elevation_deg
-    )
+    assert light(bearing_deg + turn, azimuth_deg + turn, elevation_deg)[1] is kind
 
 
 def test_the_sun_stays_in_the_lens_of_a_camera_that_stands_in_it():

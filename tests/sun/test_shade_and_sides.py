@@ -57,15 +57,11 @@ def test_shade_agrees_with_ray_casting(stands, axis_deg, azimuth_deg, elevation_
         (np.arange(60) + 0.4937) * FIELD_LENGTH_YD / 60,
         (np.arange(40) + 0.4911) * FIELD_WIDTH_YD / 40,
     )
-    sun = {
-        "x_axis_bearing_deg": axis_deg,
-        "sun_azimuth_deg": azimuth_deg,
-        "sun_elevation_deg": elevation_deg,
-    }
-    ours = venue_light.in_shade(stands, xy_yd=np.stack([x, y], axis=-1), **sun)
+    sun = venue_light.FieldSun(axis_deg, azimuth_deg, elevation_deg)
+    ours = venue_light.in_shade(stands, sun, np.stack([x, y], axis=-1))
     assert np.array_equal(ours, ray_hits(stands, x, y, axis_deg, azimuth_deg, elevation_deg))
     # Up to four strip borders, each off by at most half a row or column of the grid.
-    assert float(venue_light.shaded_share(stands, **sun)) == pytest.approx(
+    assert venue_light.shaded_share(stands, sun) == pytest.approx(
         ours.mean(), abs=2 * 0.51 / 40 + 2 * 0.51 / 60
     )
 
@@ -74,19 +70,17 @@ def test_a_shadow_is_as_long_as_trigonometry_says():
     # By hand: 20 m high, sun at 30 degrees: 20 / tan 30 = 34.641 m = 37.884 yd; 60 degrees off the
     # wall's normal leaves half, 18.942 yd; 10 yd back leaves 8.942 yd of field.
     stand = venue_light.Stand(Edge.SIDELINE_B, height_m=20.0, behind_yd=10.0)
-    reach = venue_light.shadow_reach_yd(
-        stand, x_axis_bearing_deg=0.0, sun_azimuth_deg=210.0, sun_elevation_deg=30.0
-    )
-    assert float(reach) == pytest.approx(8.942, abs=0.0005)  # as many digits as written above
+    reach = venue_light.shadow_reach_yd(stand, venue_light.FieldSun(0.0, 210.0, 30.0))
+    assert reach == pytest.approx(8.942, abs=0.0005)  # as many digits as written above
 
 
 def test_a_face_leaves_the_shade_before_the_ground_does():
     stand = venue_light.Stand(Edge.END_A, height_m=15.0, behind_yd=5.0)
-    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 180.0, "sun_elevation_deg": 20.0}
-    ground = venue_light.shadow_reach_yd(stand, **sun)
-    face = venue_light.shadow_reach_yd(stand, target_height_m=1.7, **sun)
+    sun = venue_light.FieldSun(0.0, 180.0, 20.0)
+    ground = venue_light.shadow_reach_yd(stand, sun)
+    face = venue_light.shadow_reach_yd(stand, sun, target_height_m=1.7)
     expected = 1.7 / np.tan(np.radians(20.0)) / METERS_PER_YARD
-    assert float(ground - face) == pytest.approx(expected, abs=1e-9)
+    assert ground - face == pytest.approx(expected, abs=1e-9)
 
 
 @given(
@@ -97,32 +91,29 @@ def test_a_face_leaves_the_shade_before_the_ground_does():
     climb_deg=st.floats(0.0, 9.0),
 )
 def test_a_higher_sun_never_shades_more(stands, axis_deg, azimuth_deg, low_deg, climb_deg):
-    share = venue_light.shaded_share(
-        stands,
-        x_axis_bearing_deg=axis_deg,
-        sun_azimuth_deg=azimuth_deg,
-        sun_elevation_deg=np.array([low_deg, low_deg + climb_deg]),
+    low, high = (
+        venue_light.shaded_share(stands, venue_light.FieldSun(axis_deg, azimuth_deg, elevation_deg))
+        for elevation_deg in (low_deg, low_deg + climb_deg)
     )
-    assert share[1] <= share[0] + 1e-12
-    assert ((share >= 0) & (share <= 1)).all()
+    assert 0 <= high <= low + 1e-12
+    assert low <= 1
 
 
 def test_without_a_sun_everything_is_in_shade_and_without_stands_nothing():
-    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 100.0}
-    night = venue_light.shaded_share([], sun_elevation_deg=[-5.0, 0.0, 5.0], **sun)
-    assert list(night) == [1.0, 1.0, 0.0]
+    night, dusk, day = (venue_light.FieldSun(0.0, 100.0, deg) for deg in (-5.0, 0.0, 5.0))
+    assert [venue_light.shaded_share([], sun) for sun in (night, dusk, day)] == [1.0, 1.0, 0.0]
     place = np.array([[1.0, 1.0]])
-    assert venue_light.in_shade([], xy_yd=place, sun_elevation_deg=-1.0, **sun).all()
-    assert not venue_light.in_shade([], xy_yd=place, sun_elevation_deg=1.0, **sun).any()
+    assert venue_light.in_shade([], night, place).all()
+    assert not venue_light.in_shade([], day, place).any()
     stand = venue_light.Stand(Edge.END_A, height_m=5.0, behind_yd=0.0)
-    assert venue_light.shadow_reach_yd(stand, sun_elevation_deg=0.0, **sun) == np.inf
+    assert venue_light.shadow_reach_yd(stand, dusk) == np.inf
 
 
 def test_a_place_behind_the_stand_is_not_shaded_by_it():
     stand = venue_light.Stand(Edge.SIDELINE_A, height_m=20.0, behind_yd=10.0)
-    sun = {"x_axis_bearing_deg": 0.0, "sun_azimuth_deg": 90.0, "sun_elevation_deg": 20.0}
+    sun = venue_light.FieldSun(0.0, 90.0, 20.0)
     places = np.array([(60.0, -11.0), (60.0, -9.0), (60.0, 5.0)])
-    shaded = venue_light.in_shade([stand], xy_yd=places, **sun)
+    shaded = venue_light.in_shade([stand], sun, places)
     assert list(shaded) == [False, True, True]
 
 

@@ -71,49 +71,33 @@ def field_bearing(
     return _wrap_deg(x_axis_bearing_deg - np.degrees(np.arctan2(dy, dx)))
 
 
-def light_angle(
+def light_of_lines(
     *, bearing_deg: ArrayLike, sun_azimuth_deg: ArrayLike, sun_elevation_deg: ArrayLike
-) -> NDArray[np.float64]:
-    """Return the angle between the line to the action and the direction to the sun.
+) -> tuple[NDArray[np.float64], NDArray[np.object_]]:
+    """Return angle and `LightKind` of lines from a camera to the action, shade left aside.
 
     - ``bearing_deg``: from the camera to the action; the line is taken as level. [deg]
-    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun. Broadcast with
-      ``bearing_deg``. [deg]
+    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun. All broadcast
+      together. [deg]
 
-    The result: [0, 180]: 0 looks into the sun, 90 across it, 180 has it behind the camera. [deg]
-
-    ``cos(angle) = cos(elevation) cos(azimuth - bearing)``, from the scalar product of the unit
-    vectors.
-
-    >>> angle = light_angle(bearing_deg=180.0, sun_azimuth_deg=0.0, sun_elevation_deg=30.0)
-    >>> round(float(angle), 9)
-    150.0
-    """
-    bearing, azimuth, elevation = (
-        np.asarray(value, float) for value in (bearing_deg, sun_azimuth_deg, sun_elevation_deg)
-    )
-    cosine = np.cos(np.radians(elevation)) * np.cos(np.radians(azimuth - bearing))
-    return np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
-
-
-def light_kinds(
-    *, bearing_deg: ArrayLike, sun_azimuth_deg: ArrayLike, sun_elevation_deg: ArrayLike
-) -> NDArray[np.object_]:
-    """Return the `LightKind` of each line from a camera to the action, shade left aside.
-
-    Arguments broadcast together, as in `light_angle`. In order: no direct sun while the disk is
+    The angle is that between the line and the direction to the sun, [0, 180]: 0 looks into the sun,
+    180 has it behind the camera: ``cos(angle) = cos(elevation) cos(azimuth - bearing)``, from the
+    scalar product of the unit vectors. [deg] The kinds in order: no direct sun while the disk is
     below the horizon, sun in the lens, top, back, front, side.
 
-    >>> kinds = light_kinds(bearing_deg=[0, 90, 180], sun_azimuth_deg=180, sun_elevation_deg=35)
-    >>> [str(kind) for kind in kinds]
-    ['front', 'side', 'back']
+    >>> angle, kinds = light_of_lines(
+    ...     bearing_deg=[0, 90, 180], sun_azimuth_deg=180, sun_elevation_deg=35
+    ... )
+    >>> angle.round(6).tolist(), [str(kind) for kind in kinds]
+    ([145.0, 90.0, 35.0], ['front', 'side', 'back'])
     """
     bearing, azimuth, elevation = np.broadcast_arrays(
         np.asarray(bearing_deg, float),
         np.asarray(sun_azimuth_deg, float),
         np.asarray(sun_elevation_deg, float),
     )
-    angle = light_angle(bearing_deg=bearing, sun_azimuth_deg=azimuth, sun_elevation_deg=elevation)
+    cosine = np.cos(np.radians(elevation)) * np.cos(np.radians(azimuth - bearing))
+    angle = np.asarray(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
     ground = np.abs(np.mod(azimuth - bearing + 180.0, 360.0) - 180.0)
     kinds = np.empty(bearing.shape, dtype=object)
     kinds[...] = LightKind.SIDE
@@ -126,30 +110,7 @@ def light_kinds(
         (LightKind.NO_SUN, elevation <= -SUN_SEMIDIAMETER_DEG),
     ):
         kinds[holds] = kind
-    return kinds
-
-
-def light_from_spots(
-    *,
-    spot_xy_yd: NDArray[np.float64],
-    action_xy_yd: NDArray[np.float64],
-    x_axis_bearing_deg: float,
-    sun_azimuth_deg: float,
-    sun_elevation_deg: float,
-) -> tuple[NDArray[np.float64], NDArray[np.object_]]:
-    """Return angle and kind of the light on the action from each spot, shade left aside, (...).
-
-    - ``spot_xy_yd``, ``action_xy_yd`` (shape (..., 2)): where the camera and the action are;
-      broadcast together. [yd]
-
-    Raises `InvalidInputError` if a spot is exactly where the action is.
-    """
-    sun = {"sun_azimuth_deg": sun_azimuth_deg, "sun_elevation_deg": sun_elevation_deg}
-    toward = action_xy_yd - spot_xy_yd
-    bearing = field_bearing(
-        x_axis_bearing_deg=x_axis_bearing_deg, dx_yd=toward[..., 0], dy_yd=toward[..., 1]
-    )
-    return light_angle(bearing_deg=bearing, **sun), light_kinds(bearing_deg=bearing, **sun)
+    return angle, kinds
 
 
 def seen_kinds(

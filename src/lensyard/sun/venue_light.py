@@ -18,7 +18,7 @@ from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, Venue, zone_named
 from lensyard.errors import InvalidInputError
 from lensyard.records import Record
-from lensyard.sun.direction import LightKind, field_bearing, light_from_spots, seen_kinds
+from lensyard.sun.direction import LightKind, field_bearing, light_of_lines, seen_kinds
 from lensyard.sun.position import SunPosition, ZonedTime, in_zone, require_usual_year, sun_position
 from lensyard.units import METERS_PER_YARD
 
@@ -54,23 +54,25 @@ def stands_of(venue: Venue) -> tuple[Stand, ...]:
     )
 
 
-def shadow_reach_yd(
-    stand: Stand,
-    *,
-    x_axis_bearing_deg: float,
-    sun_azimuth_deg: ArrayLike,
-    sun_elevation_deg: ArrayLike,
-    target_height_m: float = 0.0,
-) -> NDArray[np.float64]:
-    """Return how far a stand's shadow reaches past its edge line into the field.
+class FieldSun(Record):
+    """The sun as it stands to a field.
 
-    - ``sun_azimuth_deg``, ``sun_elevation_deg``: apparent direction to the sun; broadcast together.
-      [deg]
+    - ``axis_bearing_deg``: compass bearing of the field's long axis, from end A to end B. [deg]
+    - ``azimuth_deg``, ``elevation_deg``: apparent direction to the sun. [deg]
+    """
+
+    axis_bearing_deg: float
+    azimuth_deg: float
+    elevation_deg: float
+
+
+def shadow_reach_yd(stand: Stand, sun: FieldSun, *, target_height_m: float = 0.0) -> float:
+    """Return how far a stand's shadow reaches past its edge line into the field, square to it.
+
     - ``target_height_m``: height at which shade is asked for: 0 the ground, 1.7 a standing player's
       face. [m]
 
-    The result: yards of field in shade, measured square to the edge. 0 or less: none reaches it.
-    Without any sun above the horizon, infinity. [yd]
+    0 or less: none reaches it; without any sun above the horizon, infinity. [yd]
 
     A wall throws a shadow of length ``h / tan(elevation)`` away from the sun; its part square to
     the edge is that length times ``cos(sun azimuth - outward bearing of the edge)``.
@@ -78,77 +80,54 @@ def shadow_reach_yd(
     Sun at 45 degrees straight behind a stand 18.288 m (20 yd) high, 5 yd back: 15 yd of shade.
 
     >>> stand = Stand(Edge.SIDELINE_A, height_m=18.288, behind_yd=5.0)
-    >>> reach = shadow_reach_yd(
-    ...     stand, x_axis_bearing_deg=0.0, sun_azimuth_deg=90.0, sun_elevation_deg=45.0
-    ... )
-    >>> round(float(reach), 6)
+    >>> round(shadow_reach_yd(stand, FieldSun(0.0, azimuth_deg=90.0, elevation_deg=45.0)), 6)
     15.0
     """
-    azimuth, elevation = np.broadcast_arrays(
-        np.asarray(sun_azimuth_deg, float), np.asarray(sun_elevation_deg, float)
-    )
+    if sun.elevation_deg <= 0.0:
+        return np.inf
     dx, dy = INWARD[stand.edge]
-    outward_deg = field_bearing(x_axis_bearing_deg=x_axis_bearing_deg, dx_yd=-dx, dy_yd=-dy)
+    outward_deg = field_bearing(x_axis_bearing_deg=sun.axis_bearing_deg, dx_yd=-dx, dy_yd=-dy)
     height_yd = max(stand.height_m - target_height_m, 0.0) / METERS_PER_YARD
-    up = elevation > 0.0
-    slope = np.tan(np.radians(np.where(up, elevation, 45.0)))
-    toward = np.cos(np.radians(azimuth - outward_deg))
-    return np.where(up, height_yd / slope * toward - stand.behind_yd, np.inf)
+    slope = np.tan(np.radians(sun.elevation_deg))
+    toward = np.cos(np.radians(sun.azimuth_deg - outward_deg))
+    return float(height_yd / slope * toward - stand.behind_yd)
 
 
-def shaded_share(
-    stands: Iterable[Stand],
-    *,
-    x_axis_bearing_deg: float,
-    sun_azimuth_deg: ArrayLike,
-    sun_elevation_deg: ArrayLike,
-) -> NDArray[np.float64]:
+def shaded_share(stands: Iterable[Stand], sun: FieldSun) -> float:
     """Return the share of the field's ground (end zones included) without direct sun, [0, 1].
 
     Shade from several stands is counted once where it overlaps. With the sun at or below the
-    horizon the share is 1. Arguments as in `shadow_reach_yd`.
+    horizon the share is 1.
 
     Shadows are strips along the edges. Two facing strips leave ``1 - a - b`` of a direction
     (never below 0), and strips along the two directions overlap in a rectangle, so the sunny
     share is the product of the two.
     """
-    azimuth, elevation = np.broadcast_arrays(
-        np.asarray(sun_azimuth_deg, float), np.asarray(sun_elevation_deg, float)
-    )
-    deepest = {edge: np.zeros(azimuth.shape) for edge in Edge}
+    if sun.elevation_deg <= 0.0:
+        return 1.0
+    deepest = dict.fromkeys(Edge, 0.0)
     for stand in stands:
-        reach = shadow_reach_yd(
-            stand,
-            x_axis_bearing_deg=x_axis_bearing_deg,
-            sun_azimuth_deg=azimuth,
-            sun_elevation_deg=elevation,
-        )
-        deepest[stand.edge] = np.maximum(deepest[stand.edge], reach)
-    across = deepest[Edge.SIDELINE_A] + deepest[Edge.SIDELINE_B]
-    along = deepest[Edge.END_A] + deepest[Edge.END_B]
-    sunny = np.clip(1.0 - across / FIELD_WIDTH_YD, 0.0, 1.0) * np.clip(
-        1.0 - along / FIELD_LENGTH_YD, 0.0, 1.0
-    )
-    return np.where(elevation > 0.0, 1.0 - sunny, 1.0)
+        deepest[stand.edge] = max(deepest[stand.edge], shadow_reach_yd(stand, sun))
+    across = (deepest[Edge.SIDELINE_A] + deepest[Edge.SIDELINE_B]) / FIELD_WIDTH_YD
+    along = (deepest[Edge.END_A] + deepest[Edge.END_B]) / FIELD_LENGTH_YD
+    return 1.0 - max(1.0 - across, 0.0) * max(1.0 - along, 0.0)
 
 
 def in_shade(
     stands: Iterable[Stand],
-    *,
+    sun: FieldSun,
     xy_yd: NDArray[np.float64],
-    x_axis_bearing_deg: float,
-    sun_azimuth_deg: float,
-    sun_elevation_deg: float,
+    *,
     target_height_m: float = 0.0,
 ) -> NDArray[np.bool_]:
     """Return whether stadium points, shape (..., 2), lie in shade; shape (...).
 
     Places may be on the field or around it (a spot behind the sideline is nearer to its stand);
     those at or behind the top of a stand are not judged by that stand. With the sun at or below
-    the horizon everything is in shade. Other arguments as in `shadow_reach_yd`.
+    the horizon everything is in shade. ``target_height_m``: as in `shadow_reach_yd`. [m]
     """
     x, y = xy_yd[..., 0], xy_yd[..., 1]
-    if sun_elevation_deg <= 0.0:
+    if sun.elevation_deg <= 0.0:
         return np.ones(x.shape, dtype=bool)
     inside = {
         Edge.SIDELINE_A: y,
@@ -158,16 +137,30 @@ def in_shade(
     }
     shaded = np.zeros(x.shape, dtype=bool)
     for stand in stands:
-        reach = shadow_reach_yd(
-            stand,
-            x_axis_bearing_deg=x_axis_bearing_deg,
-            sun_azimuth_deg=sun_azimuth_deg,
-            sun_elevation_deg=sun_elevation_deg,
-            target_height_m=target_height_m,
-        )
         depth = inside[stand.edge]
-        shaded |= (depth < reach) & (depth > -stand.behind_yd)
+        reach_yd = shadow_reach_yd(stand, sun, target_height_m=target_height_m)
+        shaded |= (depth < reach_yd) & (depth > -stand.behind_yd)
     return shaded
+
+
+def light_from_spots(
+    sun: FieldSun, *, spot_xy_yd: NDArray[np.float64], action_xy_yd: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.object_]]:
+    """Return angle and kind of the light on the action from each spot, shade left aside, (...).
+
+    - ``spot_xy_yd``, ``action_xy_yd``: where the camera and the action are, shapes (..., 2);
+      broadcast together. [yd]
+
+    Raises `InvalidInputError` if a spot is exactly where the action is.
+    """
+    dx_yd, dy_yd = np.moveaxis(action_xy_yd - spot_xy_yd, -1, 0)
+    return light_of_lines(
+        bearing_deg=field_bearing(
+            x_axis_bearing_deg=sun.axis_bearing_deg, dx_yd=dx_yd, dy_yd=dy_yd
+        ),
+        sun_azimuth_deg=sun.azimuth_deg,
+        sun_elevation_deg=sun.elevation_deg,
+    )
 
 
 class EdgeLight(Record):
@@ -227,24 +220,20 @@ def side_light(venue: Venue, at: datetime) -> SideLight:
     Raises `InvalidInputError` if the venue's place is not known, or the time is naive.
     """
     sun = sun_at_venue(venue, at)
-    toward_sun = {
-        "x_axis_bearing_deg": venue.axis_bearing_deg,
-        "sun_azimuth_deg": sun.azimuth_deg,
-        "sun_elevation_deg": sun.elevation_deg,
-    }
+    field_sun = FieldSun(venue.axis_bearing_deg, sun.azimuth_deg, sun.elevation_deg)
     stands = stands_of(venue)
     middle = np.array([FIELD_LENGTH_YD / 2, FIELD_WIDTH_YD / 2])
     inward = np.array([INWARD[edge] for edge in Edge])
     spots = middle - inward * (middle + venue.side_setback_yd)
-    angle_deg, kinds = light_from_spots(spot_xy_yd=spots, action_xy_yd=middle, **toward_sun)
-    shaded = in_shade(stands, xy_yd=np.vstack([spots, middle]), **toward_sun)
+    angle_deg, kinds = light_from_spots(field_sun, spot_xy_yd=spots, action_xy_yd=middle)
+    shaded = in_shade(stands, field_sun, np.vstack([spots, middle]))
     seen = seen_kinds(kinds, spot_in_shade=shaded[:-1], action_in_shade=shaded[-1])
     return SideLight(
         at=at,
         sun_elevation_deg=sun.elevation_deg,
         sun_azimuth_deg=sun.azimuth_deg,
         is_golden=sun.is_golden,
-        field_shaded_share=float(shaded_share(stands, **toward_sun)),
+        field_shaded_share=shaded_share(stands, field_sun),
         edges=tuple(
             EdgeLight(
                 edge=edge,
@@ -315,18 +304,14 @@ def light_at_spots(
     require_usual_year(at)
     when = in_zone(at, zone_named(venue.time_zone))
     sun = sun_at_venue(venue, when.at)
-    toward_sun = {
-        "x_axis_bearing_deg": venue.axis_bearing_deg,
-        "sun_azimuth_deg": sun.azimuth_deg,
-        "sun_elevation_deg": sun.elevation_deg,
-    }
-    angle_deg, kinds = light_from_spots(spot_xy_yd=spot, action_xy_yd=action, **toward_sun)
+    field_sun = FieldSun(venue.axis_bearing_deg, sun.azimuth_deg, sun.elevation_deg)
+    angle_deg, kinds = light_from_spots(field_sun, spot_xy_yd=spot, action_xy_yd=action)
     if venue.covered:
         kinds[...] = LightKind.NO_SUN
     elif sun.elevation_deg > 0:
         # At the horizon itself the light's own "no direct sun" is the better judge.
         spot_shade, action_shade = (
-            in_shade(stands_of(venue), xy_yd=places, target_height_m=FACE_HEIGHT_M, **toward_sun)
+            in_shade(stands_of(venue), field_sun, places, target_height_m=FACE_HEIGHT_M)
             for places in (spot, action)
         )
         kinds = seen_kinds(kinds, spot_in_shade=spot_shade, action_in_shade=action_shade)
