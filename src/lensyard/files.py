@@ -409,13 +409,12 @@ def _used(path: Path) -> None:
         os.utime(path)
 
 
-def _evict(folder: Path, *, keep: Path, largest_bytes: int | None = None) -> None:
+def _evict(folder: Path, *, keep: Path) -> None:
     """Remove the least recently used results of a folder until the rest is within the limit."""
-    largest_bytes = LARGEST_CACHE_BYTES if largest_bytes is None else largest_bytes
     found = [(path, path.stat()) for path in folder.iterdir() if path.is_file()]
     total = sum(status.st_size for _, status in found)
     for path, status in sorted(found, key=lambda one: one[1].st_mtime_ns):
-        if total <= largest_bytes:
+        if total <= LARGEST_CACHE_BYTES:
             return
         if path != keep:
             with suppress(OSError):  # another process reads or removes it

@@ -39,9 +39,8 @@ class GameRules(Record):
       [yardline_100]
     - ``first_touchdown_wins``: whether a touchdown on the first possession of overtime ends the
       game.
-    - ``two_points_from_period``, ``tries_only_from_period``: periods of series overtime from which
-      a touchdown's try is for two, and from which there are tries only; 0 is never.
-    - ``two_minute_warning``: whether play stops with two minutes left in a half.
+    - ``tries_only_from_period``: the period of series overtime from which there are tries only; 0
+      is never.
     """
 
     name: str
@@ -57,16 +56,14 @@ class GameRules(Record):
     overtime: Overtime
     overtime_from: int
     first_touchdown_wins: bool
-    two_points_from_period: int
     tries_only_from_period: int
-    two_minute_warning: bool
 
 
 # Official Playing Rules of the National Football League, 2021: R6-1-2 (kickoff line), R9-5-1
-# (touchback of a scrimmage kick), R11-3 (tries), R11-4-2 (missed field goals), R4-3 (two-minute
-# warning). The kickoff touchback at the 35 and both teams' chance in overtime are those announced
-# for 2025. NCAA Football Rules and Interpretations, 2021: R6-1-1, R6-1-7, R8-3-2, R8-6-2, R3-1-3
-# (overtime; what it says of periods from memory); the two-minute timeout of 2024 from memory.
+# (touchback of a scrimmage kick), R11-3 (tries), R11-4-2 (missed field goals). The kickoff
+# touchback at the 35 and both teams' chance in overtime are those announced for 2025.
+# NCAA Football Rules and Interpretations, 2021: R6-1-1, R6-1-7, R8-3-2, R8-6-2, R3-1-3 (overtime;
+# what it says of periods from memory).
 # NFHS Football Rules Book: kickoff and try lines from its field diagrams of 2020; touchbacks,
 # missed field goals and the ten-yard overtime procedure from memory.
 GAME_RULES: Final[dict[str, GameRules]] = {
@@ -84,9 +81,7 @@ GAME_RULES: Final[dict[str, GameRules]] = {
         overtime=Overtime.KICKOFF,
         overtime_from=0,
         first_touchdown_wins=False,
-        two_points_from_period=0,
         tries_only_from_period=0,
-        two_minute_warning=True,
     ),
     "college": GameRules(
         name="college",
@@ -102,9 +97,7 @@ GAME_RULES: Final[dict[str, GameRules]] = {
         overtime=Overtime.SERIES,
         overtime_from=25,
         first_touchdown_wins=False,
-        two_points_from_period=2,
         tries_only_from_period=3,
-        two_minute_warning=True,
     ),
     "high-school": GameRules(
         name="high-school",
@@ -120,9 +113,7 @@ GAME_RULES: Final[dict[str, GameRules]] = {
         overtime=Overtime.SERIES,
         overtime_from=10,
         first_touchdown_wins=False,
-        two_points_from_period=0,
         tries_only_from_period=0,
-        two_minute_warning=False,
     ),
 }
 

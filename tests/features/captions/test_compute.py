@@ -47,7 +47,7 @@ def frames(shot, *, error_s, body="One", rating=None):
         assert isinstance(snap, datetime)
         for k in range(3):
             moment = snap + timedelta(seconds=2.5 + 0.1 * k - error_s)
-            found.append(PhotoTime(f"{body}{number}-{k}.jpg", moment, True, body, 400.0, rating))
+            found.append(PhotoTime(f"{body}{number}-{k}.jpg", moment, body, 400.0, rating))
     return found
 
 
@@ -94,10 +94,10 @@ def test_a_clock_that_cannot_be_told_is_refused_unless_accepted():
 
 
 def test_a_camera_that_cannot_be_told_is_left_out_and_the_others_go_on():
-    stray = [PhotoTime("phone.jpg", START + timedelta(seconds=s), True, "Phone", None, None)
+    stray = [PhotoTime("phone.jpg", START + timedelta(seconds=s), "Phone", None, None)
              for s in (5.0, 700.0)]  # fmt: skip
     # A clock that was reset for one frame of a camera: decades of half seconds are not searched.
-    reset = PhotoTime("a.jpg", START - timedelta(days=9000), True, "One", None, None)
+    reset = PhotoTime("a.jpg", START - timedelta(days=9000), "One", None, None)
     photos = [*frames(range(1, 21), error_s=50.0), *stray, reset]
     found = matched(photos, find_clocks=True)
     assert [clock.body for clock in found.clocks] == ["One"]
@@ -117,7 +117,7 @@ def test_stars_make_keepers_and_typed_keepers_are_not_lost():
 
 def test_more_keepers_than_frames_is_a_caution():
     photos = frames([2, 20], error_s=0.0)
-    photos.append(PhotoTime("x.jpg", START - timedelta(seconds=60), True, "One", None, None))
+    photos.append(PhotoTime("x.jpg", START - timedelta(seconds=60), "One", None, None))
     found = matched(photos)
     assert "Play 1 has 1 keepers" in found.warnings[0]
     assert found.counted[0].frames == 1

@@ -32,7 +32,6 @@ def test_time_fraction_offset_lens_body_and_stars_are_read(tmp_path):
     write(tmp_path, "a.jpg", frame)
     photo = only(tmp_path)
     assert photo.captured_at == datetime(2026, 10, 3, 19, 5, 33, 250_000, UTC)
-    assert photo.has_offset
     assert photo.body == "Invented One 0001"
     assert photo.focal_length_mm == 400.0
     assert photo.rating == 3
@@ -52,7 +51,6 @@ def test_without_an_offset_the_games_zone_counts(tmp_path):
     write(tmp_path, "a.jpg", DemoFrame(LOCAL))
     photo = only(tmp_path, CHICAGO)
     assert photo.captured_at == LOCAL.replace(tzinfo=timezone(timedelta(hours=-5)))
-    assert not photo.has_offset
 
 
 def test_damaged_files_are_reported_and_the_rest_is_read(tmp_path):
@@ -142,7 +140,7 @@ def test_a_table_gives_the_same_as_photographs(tmp_path):
     first, second = read_times(table(tmp_path, text), zone=CHICAGO).photos
     assert (first.file, first.rating, first.focal_length_mm) == ("a.jpg", None, None)
     assert second.captured_at == datetime(2026, 10, 3, 19, 5, 33, 250_000, UTC)
-    assert (second.body, second.rating, second.has_offset) == ("One", 1, False)
+    assert (second.body, second.rating) == ("One", 1)
 
 
 @pytest.mark.parametrize(

@@ -125,7 +125,7 @@ def test_frames_go_to_the_play_around_them_or_to_none(logged_only, at_s, plays):
     delay_s = np.full(3, 20.0) if logged_only else None
     log = GameLog(GAME, tuple(plays_at(np.array([60.0, 70.0, 200.0]), delay_s=delay_s)))
     photos = tuple(
-        PhotoTime(f"{s}.jpg", START + timedelta(seconds=s), True, "One", None, None) for s in at_s
+        PhotoTime(f"{s}.jpg", START + timedelta(seconds=s), "One", None, None) for s in at_s
     )
     found = match_captures(log, PhotoTimes(photos, ()), offsets={})
     assert [capture.play or 0 for capture in found.captures] == plays

@@ -46,15 +46,13 @@ _NEEDED: Final = ("file", "captured_at")
 class PhotoTime:
     """What one photograph says.
 
-    ``file``: its path inside the folder. ``captured_at``, ``has_offset``: by the camera's clock
-    (UTC), and whether the camera wrote its offset from UTC; else the game's zone was taken.
-    ``body``: model and serial number, as far as they are there. ``focal_length_mm``: as marked.
-    [mm] ``rating``: stars given in the camera.
+    ``file``: its path inside the folder. ``captured_at``: by the camera's clock (UTC); where it
+    wrote no offset from UTC, the game's zone was taken. ``body``: model and serial number, as far
+    as they are there. ``focal_length_mm``: as marked. [mm] ``rating``: stars given in the camera.
     """
 
     file: str
     captured_at: datetime
-    has_offset: bool
     body: str
     focal_length_mm: float | None
     rating: int | None
@@ -147,33 +145,30 @@ def read_photo(path: Path, *, name: str, zone: tzinfo | None) -> PhotoTime:
         raise
     except Exception as error:  # a damaged file can make the reader raise anything
         raise InvalidInputError(f"cannot be read ({type(error).__name__}: {error})") from error
-    moment, has_offset = _moment(tags, zone)
     return PhotoTime(
         file=name,
-        captured_at=moment,
-        has_offset=has_offset,
+        captured_at=_moment(tags, zone),
         body=_body(tags),
         focal_length_mm=_focal_length_mm(tags),
         rating=_rating(tags),
     )
 
 
-def _moment(tags: dict[str, Any], zone: tzinfo | None) -> tuple[datetime, bool]:
+def _moment(tags: dict[str, Any], zone: tzinfo | None) -> datetime:
     for time_tag, fraction_tag, offset_tag in _TIME_TAGS:
         match = _WHEN.match(_text(tags, time_tag))
         if match is None:
             continue
         digits = re.match(r"\d{1,6}", _text(tags, fraction_tag))
         fraction = float(f"0.{digits[0]}") if digits else 0.0
-        own = _offset(_text(tags, offset_tag))
+        own = _offset(_text(tags, offset_tag)) or zone
         try:
             year, month, day, hour, minute, second = (int(part) for part in match.groups())
             _require_year(year)
-            local = datetime(year, month, day, hour, minute, second, tzinfo=own or zone)
-            moment = local.astimezone(UTC) + timedelta(seconds=fraction)
+            local = datetime(year, month, day, hour, minute, second, tzinfo=own)
+            return local.astimezone(UTC) + timedelta(seconds=fraction)
         except (ValueError, OverflowError, OSError) as error:
             raise InvalidInputError(f"its time is none: {match[0]} ({error})") from error
-        return moment, own is not None
     raise InvalidInputError("it does not say when it was taken")
 
 
@@ -261,22 +256,20 @@ def read_times_csv(text: str, *, where: str, zone: tzinfo | None = None) -> Phot
 
 
 def _photo_of_row(row: dict[str, str], line: str, zone: tzinfo | None) -> PhotoTime:
-    moment, has_offset = _moment_of_cell(row["captured_at"].strip(), line, zone)
+    moment = _moment_of_cell(row["captured_at"].strip(), line, zone)
     focal = _number(row.get("focal_length_mm", ""), line, "focal_length_mm", low=0.1, high=9999)
     rating = _number(row.get("rating", ""), line, "rating", low=0, high=5)
     name, body = row["file"].strip(), row.get("body", "").strip()
     if not name or not (name + body).isprintable() or len(name) > 500 or len(body) > 60:
         raise InvalidInputError(f"{line}: file must be a name, and body at most 60 characters")
-    return PhotoTime(name, moment, has_offset, body, focal, None if rating is None else int(rating))
+    return PhotoTime(name, moment, body, focal, None if rating is None else int(rating))
 
 
-def _moment_of_cell(text: str, line: str, zone: tzinfo | None) -> tuple[datetime, bool]:
+def _moment_of_cell(text: str, line: str, zone: tzinfo | None) -> datetime:
     try:
         moment = datetime.fromisoformat(text)
         _require_year(moment.year)
-        if moment.tzinfo is not None:
-            return moment.astimezone(UTC), True
-        return moment.replace(tzinfo=zone).astimezone(UTC), False
+        return moment.replace(tzinfo=moment.tzinfo or zone).astimezone(UTC)
     except (ValueError, OverflowError, OSError):
         raise ParseError(
             name=f"{line}: captured_at", text=text[:60], expected="2026-10-03T14:05:33.25-05:00"

@@ -159,11 +159,8 @@ def filing_of(
     plays: SeasonPlays,
     *,
     kickoff: datetime | None = None,
-    played: PlayedSeason | None = None,
 ) -> tuple[Filing, ...]:
     """Return when to leave for each deadline of an assignment; nothing where it has none.
-
-    ``played`` is the season as the plan walks it, where it is at hand already.
 
     Raises `InvalidInputError`; see `check_deadlines` and `desk_station`.
     """
@@ -173,6 +170,7 @@ def filing_of(
     check_deadlines(deadlines, request.venue, kickoff=kickoff)
     perimeter = perimeter_of(request.venue, step_yd=request.step_yd)
     desk = desk_station(perimeter, request.assignment.desk)
+    played: PlayedSeason | None = None
     found = []
     for one in deadlines:
         due_min = None if one.time is None or kickoff is None else _minutes_from(kickoff, one)

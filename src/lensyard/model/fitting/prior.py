@@ -19,7 +19,6 @@ likelihood of small samples of two other levels of play (`tests/benchmarks/model
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -126,15 +125,12 @@ def _happened(label: IntArray) -> Float32Array:
     return np.eye(len(grid.KINDS), dtype=np.float32)[label]
 
 
-def recentered(
-    prior: OutcomeModel, plays: pd.DataFrame, *, untold: Sequence[str] | None = None
-) -> OutcomeModel:
+def recentered(prior: OutcomeModel, plays: pd.DataFrame) -> OutcomeModel:
     """Return the model of another level of play with its levels moved toward these plays.
 
-    ``untold`` is what the plays cannot tell and stays as it is; by default what `untold_parts`
-    finds.
+    What they cannot tell, see `untold_parts`, stays as it is.
     """
-    untold = untold_parts(plays) if untold is None else untold
+    untold = untold_parts(plays)
     plays = without_unknown(plays)
     arrays: dict[str, AnyArray] = dict(prior.arrays)
     snaps = plays[plays["down"].between(1, 4) & plays["kind"].isin(SNAP_KINDS)]
