@@ -41,9 +41,8 @@ from lensyard.model.cells import (
     starts_of_catches,
     weighted_sides,
 )
-from lensyard.model.chances import lengths_to_goal, weight_of_chances
 from lensyard.model.lateral import LateralPrior
-from lensyard.model.outcome import Forecast
+from lensyard.model.outcome import Forecast, lengths_to_goal, weight_of_chances
 from lensyard.model.paths import p_start
 from lensyard.records import ArrayRecord
 from lensyard.running import checkpoint

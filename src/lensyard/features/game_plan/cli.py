@@ -64,7 +64,6 @@ def plan_command(
     """
     from lensyard.features.game_plan import compute, report
     from lensyard.features.game_plan.price_curve import price_curve as curve_of
-    from lensyard.features.game_plan.price_report import price_report
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
     from lensyard.render.paper_chart import require_plot_file
@@ -89,7 +88,7 @@ def plan_command(
 
     if price_curve is not None:
         curve = curve_of(context, request, plays, progress=progress)
-        output.show(curve, price_report)
+        output.show(curve, report.price_report)
         return
     plan = compute.game_plan(
         context,

@@ -9,6 +9,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.shot_list import FRAME_OUTCOMES
 from lensyard.domain.situation import ball_text, zone_of
 from lensyard.features.game_plan.filing import SURE, Filing, LeavingRow
+from lensyard.features.game_plan.price_curve import PriceCurve
 from lensyard.features.game_plan.result import (
     BreakRow,
     GamePlan,
@@ -18,7 +19,16 @@ from lensyard.features.game_plan.result import (
     RuleCardFigures,
 )
 from lensyard.render.light import edges_table, iso_table, light_warnings
-from lensyard.render.report import Format, Interval, Report, Section, Table, table_of
+from lensyard.render.report import (
+    Chart,
+    ChartKind,
+    Format,
+    Interval,
+    Report,
+    Section,
+    Table,
+    table_of,
+)
 from lensyard.render.words import (
     attribution_of,
     format_value,
@@ -393,3 +403,48 @@ def _light(light: KickoffLight | None) -> tuple[tuple[Table, ...], tuple[Section
     tables = tuple(t for t in (edges_table(light.light), iso_table(light.light)) if t.rows)
     warnings = tuple(sentence(warning) for warning in light_warnings(light.light))
     return tables, (Section("Light to mind", warnings),) if warnings else ()
+
+
+def price_report(curve: PriceCurve) -> Report:
+    """Describe what a price on every yard does: the default and its reason, then every price."""
+    default, free, sample = curve.default, curve.free, curve.evaluation_sample
+    table = table_of(
+        "prices",
+        "Walking and value at several prices of a yard",
+        curve.points,
+        ("price_per_yd", "Price of a yard", Format.DECIMAL_4),
+        ("walk_yd_per_game", "Yards a game", Format.COUNT),
+        ("p_usable", "Usable", Format.PERCENT_1),
+        ("value_share", "Value", Format.PERCENT_1),
+        (
+            "of_free",
+            "Of no price's",
+            Format.PERCENT,
+            lambda point: point.value_share / max(free.value_share, 1e-9),
+        ),
+        ("mark", "", lambda point: "default" if point.is_default else ""),
+    )
+    answer = (
+        f"At the default price of {default.price_per_yd:.2g} ordinary plays a yard one walks "
+        f"{default.walk_yd_per_game:,.0f} yd a game for {default.value_share:.1%} of the value; at "
+        f"no price {free.walk_yd_per_game:,.0f} yd for {free.value_share:.1%}"
+    )
+    marks = ((default.price_per_yd, "default"),)
+    return Report(
+        headline=answer,
+        sentences=(
+            sentence(f"why: {curve.reason}"),
+            f"{curve.setup.kit}; {curve.setup.venue}; for {curve.setup.assignment}; "
+            f"{sample.games} games of {sample.season}.",
+        ),
+        tables=(table,),
+        charts=tuple(
+            Chart(y, title, ChartKind.LINE, "prices", "price_per_yd", y, answer, rules=marks)
+            for y, title in (
+                ("value_share", "Share of the value had"),
+                ("walk_yd_per_game", "Yards walked in a game"),
+            )
+        ),
+        cautions=curve.cautions,
+        sources=(attribution_of(curve.model),),
+    )
