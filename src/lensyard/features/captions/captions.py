@@ -11,7 +11,7 @@ import csv
 import io
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -22,7 +22,6 @@ from lensyard.game.course import course_of
 from lensyard.game.document import GameLog, read_text
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 from lensyard.game.state import GameState
-from lensyard.records import Record
 
 PLACEHOLDERS: Final = {
     "away": "the visiting team",
@@ -73,10 +72,8 @@ _RESULTS: Final = {
 _TRY_RESULTS: Final = {Result.FIELD_GOAL: "extra point", Result.MISSED: "missed extra point"}
 
 
-class Roster(Record):
-    """Names by number, as somebody typed them; nothing is looked up."""
-
-    names: Mapping[str, str] = field(default_factory=dict)
+Roster = Mapping[str, str]
+"""Names by number, as somebody typed them; nothing is looked up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +183,7 @@ def read_roster(text: str, *, where: str) -> Roster:
                 "so nothing was written"
             )
         names[number] = name
-    return Roster(names)
+    return names
 
 
 def captions_of(
@@ -293,8 +290,8 @@ def _named(play: LoggedPlay, rosters: Mapping[Team, Roster]) -> str:
     """The note with ``#12`` (of the offense) and ``d#12`` (of the defense) as names."""
 
     def name(found: re.Match[str]) -> str:
-        roster = rosters.get(play.offense.other if found[1] else play.offense, Roster())
-        known = roster.names.get(found[2])
+        roster = rosters.get(play.offense.other if found[1] else play.offense, {})
+        known = roster.get(found[2])
         return found[0] if known is None else f"{known} ({found[2]})"
 
     return _NUMBER.sub(name, play.note)
