@@ -1,4 +1,4 @@
-"""Frozen dataclasses whose methods are written once, for what every start of the command loads."""
+"""Frozen dataclasses whose methods are written once; results and requests are made of them."""
 
 from __future__ import annotations
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from lensyard.domain.situation import ball_text
@@ -148,8 +148,7 @@ def next_text(state: GameState, game: Game) -> str:
     return f"{name} {what} {ball_text(state.yardline_100)}, attacking end {end}; {score}"
 
 
-@dataclass(frozen=True, slots=True)
-class LikelyResult:
+class LikelyResult(Record):
     """A result that may come, and P(it comes)."""
 
     result: PlayResult

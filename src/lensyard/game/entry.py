@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from enum import StrEnum
 from typing import Annotated, Final
@@ -177,8 +176,7 @@ def current_game(games: Sequence[Game], *, game_id: str = "") -> Game:
     return (going_on or list(games))[-1]
 
 
-@dataclass(frozen=True, slots=True)
-class LoggedPlay:
+class LoggedPlay(Record):
     """One play as logged.
 
     - ``number``: from 1, in the order of logging.
@@ -277,8 +275,7 @@ class LoggedPlay:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Capture:
+class Capture(Record):
     """One photograph, by its times.
 
     ``file``: its path inside the folder it was read from, or as the table named it.

@@ -7,7 +7,7 @@ games through both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import Final
 
@@ -15,6 +15,7 @@ from lensyard.domain.situation import Situation
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.game.entry import Game, Result, Team
 from lensyard.game.rules import GameRules, Overtime, Penalty, game_rules, walked_off
+from lensyard.records import Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 TOUCHDOWN_POINTS: Final = 6
@@ -35,8 +36,7 @@ class Phase(StrEnum):
     OVER = "over"
 
 
-@dataclass(frozen=True, slots=True)
-class PlayResult:
+class PlayResult(Record):
     """What a play turned into.
 
     ``kind``: a gain is a run, a catch or a sack of which nobody said more. ``yardline_100``: where
@@ -56,8 +56,7 @@ class PlayResult:
             require_range(low=0, high=100, yardline_100=self.yardline_100)
 
 
-@dataclass(frozen=True, slots=True)
-class GameState:
+class GameState(Record):
     """A game before a play.
 
     - ``rules``, ``opened_by``: of the game, and the team that kicked off first; the other one kicks

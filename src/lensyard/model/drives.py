@@ -13,7 +13,6 @@ leading club kneels, is one of the values.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,6 +22,7 @@ from lensyard.errors import require_positive
 from lensyard.model.outcome_grid import bins_of
 from lensyard.model.plays import SNAP_KINDS, pair_snaps
 from lensyard.model.transition import SnapOutcomes
+from lensyard.records import Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -34,16 +34,14 @@ FIELD_GOAL_POINTS: Final = 3.0
 SAFETY_POINTS: Final = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+class Measure(Record):
     """A ratio of sums over games with its standard error, games being independent."""
 
     value: float
     error: float
 
 
-@dataclass(frozen=True, slots=True)
-class DriveCounts:
+class DriveCounts(Record):
     """Counts by game, (games, 6) in the order of `COLUMNS`, and the points of a touchdown."""
 
     by_game: FloatArray
@@ -135,8 +133,7 @@ def expected_points(
     return np.asarray(np.linalg.solve(chain, gained))
 
 
-@dataclass(frozen=True, slots=True)
-class DriveEnds:
+class DriveEnds(Record):
     """How the drive ends from every state by the chain of snaps, shape (S,) each."""
 
     p_touchdown: FloatArray
@@ -179,8 +176,7 @@ _KICK_EDGES_YD: Final = np.array([1, 21, 31, 39, 46])
 _KICK_CELLS: Final = 3 * _KICK_EDGES_S.shape[0] * _KICK_EDGES_YD.shape[0]
 
 
-@dataclass(frozen=True, slots=True)
-class SnapClock:
+class SnapClock(Record):
     """Seconds between snaps by half, lead, what the snap led to, and time left.
 
     - ``elapsed_s``: all observed times, cell after cell; infinity where the half had no further

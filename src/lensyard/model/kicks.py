@@ -11,7 +11,6 @@ source has no sideways place for kicks: in bounds they are spread evenly over th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -22,6 +21,7 @@ from lensyard.domain.situation import SNAP_TO_POSTS_YD
 from lensyard.errors import ModelError, require_range
 from lensyard.model.lateral import logistic_cdf
 from lensyard.model.outcome_grid import N_X
+from lensyard.records import Record
 
 KICK_RESULTS: Final = (
     "returned",
@@ -39,8 +39,7 @@ RETURNED, OUT_OF_BOUNDS, TOUCHBACK, BLOCKED = (
 RETURN_TOUCHDOWN_X: Final = int(OWN_GOAL_LINE_X_YD) - 1
 
 
-@dataclass(frozen=True, slots=True)
-class KickOutlook:
+class KickOutlook(Record):
     """What is likely to become of one kick.
 
     - ``p_result``: shares of `KICK_RESULTS`, (8,).
@@ -57,8 +56,7 @@ class KickOutlook:
     p_return_touchdown: float
 
 
-@dataclass(frozen=True, slots=True)
-class KickModel:
+class KickModel(Record):
     """Fitted kicks; every field is a plain array.
 
     - ``punt_result``: (99, 8): shares of `KICK_RESULTS` by yardline_100 - 1.

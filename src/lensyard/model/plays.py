@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -37,6 +37,7 @@ from lensyard.model.outcome_grid import (
     LONG_GAIN_YD,
     codes,
 )
+from lensyard.records import ArrayRecord
 from lensyard.units import SECONDS_PER_QUARTER
 
 if TYPE_CHECKING:
@@ -203,8 +204,7 @@ OUTCOMES: Final = tuple(field.name for field in fields(OutcomeWeights))
 """What a play can end as; every play has exactly one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Replay:
+class Replay(ArrayRecord):
     """m scrimmage plays of g games, in order, with punts and field goals where they count.
 
     - ``batch``: the situations before the snaps.

@@ -29,6 +29,7 @@ from lensyard.model.transition import (
     moved_by_penalty,
     penalty_zone,
 )
+from lensyard.records import Record
 from lensyard.units import SECONDS_PER_QUARTER
 
 PLAYED: Final = (*grid.KINDS, "punt", "field_goal", "kickoff")
@@ -46,8 +47,7 @@ _FOLLOWED_BY: Final = np.array([1, 3, 3, 3, 2, 3, 2])
 """By `ENDED` the index into `snap_clock.FOLLOWED_BY`."""
 
 
-@dataclass(frozen=True, slots=True)
-class SimulatedPlays:
+class SimulatedPlays(Record):
     """Rows of simulated games, in the order of games and plays; every array has shape (n,).
 
     - ``game``, ``half``, ``offense``, ``drive``: which game (from 0), half (1 or 2), club (0 or 1)

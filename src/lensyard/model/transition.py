@@ -9,7 +9,6 @@ fitted by `lensyard.model.fitting.transitions`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -27,6 +26,7 @@ from lensyard.model.outcome_grid import (
     state_index,
 )
 from lensyard.model.tables import ClassTables, HazardTables, plain_table, terms_of
+from lensyard.records import Record
 
 # (yards toward the opponent's goal, whether it makes a first down): what penalties between two
 # snaps do to the situation. The first is no penalty.
@@ -63,8 +63,7 @@ _PLAIN: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SnapOutcomes:
+class SnapOutcomes(Record):
     """What a snap leads to from every state, before the end of a half is taken into account.
 
     - ``kept``, ``lost``: P(next snap without a score in between), same offense or the other's,
@@ -327,8 +326,7 @@ def moved_by_penalty(
     return np.where(renewed, 1, down), np.where(renewed, 10, to_go_yd - move), there
 
 
-@dataclass(frozen=True, slots=True)
-class _FineRows:
+class _FineRows(Record):
     """Exact situations and the states they are part of, with weights that sum to 1 a state."""
 
     down: IntArray

@@ -10,11 +10,11 @@ Coordinates: `yardline_100` counts yards to the opponent's goal line from the si
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from lensyard.errors import SchemaError, UnknownNameError
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -66,8 +66,7 @@ SCHEMA_VERSION: Final = 1
 DataType = Literal["text", "int16", "bool"]
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Record):
     """One column of the canonical table.
 
     `name`, `dtype`, `unit`, `meaning`: What it is called, how it is stored, its unit ("" for none)

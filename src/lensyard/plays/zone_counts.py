@@ -11,7 +11,7 @@ by the codes.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -20,7 +20,7 @@ from lensyard.arrays import FloatArray, IntArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
 from lensyard.plays.schema import LIVE_KINDS
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 
 if TYPE_CHECKING:
     from lensyard.plays.store import Store
@@ -94,8 +94,7 @@ class PlayFilter(Record):
         return " AND ".join(parts), values
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class EndCounts:
+class EndCounts(ArrayRecord):
     """Where plays ended, as counts; arrays of one length.
 
     `zone`: Of the line of scrimmage, position in `ZONES`.
@@ -131,8 +130,7 @@ class EndCounts:
         return int(self.plays.shape[0])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SituationCounts:
+class SituationCounts(ArrayRecord):
     """Situations before the snap, as counts; arrays of one length.
 
     Plays of one down, zone, range of distance and yard line, score and time are one row with their

@@ -8,7 +8,6 @@ sideline and end, the photographer stands at its middle and looks straight acros
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -17,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD
 from lensyard.domain.venue import Edge, Venue, zone_named
 from lensyard.errors import InvalidInputError
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 from lensyard.sun.direction import LightKind, field_bearing, light_of_lines, seen_kinds
 from lensyard.sun.position import SunPosition, ZonedTime, in_zone, require_usual_year, sun_position
 from lensyard.units import METERS_PER_YARD
@@ -252,8 +251,7 @@ FACE_HEIGHT_M = 1.7
 """Height at which shade is asked for: a standing player's face, and the camera. [m]"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SpotLight:
+class SpotLight(ArrayRecord):
     """Light for n lines from a spot to the action; both arrays have shape (n,).
 
     - ``angle_deg``: between the line to the action and the sun, in space, [0, 180]: 0 looks into

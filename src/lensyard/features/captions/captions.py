@@ -11,7 +11,6 @@ import csv
 import io
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Final
@@ -22,6 +21,7 @@ from lensyard.game.course import course_of
 from lensyard.game.document import GameLog, read_text
 from lensyard.game.entry import Capture, Game, LoggedPlay, Result, Team
 from lensyard.game.state import GameState
+from lensyard.records import Record
 
 PLACEHOLDERS: Final = {
     "away": "the visiting team",
@@ -76,8 +76,7 @@ Roster = Mapping[str, str]
 """Names by number, as somebody typed them; nothing is looked up."""
 
 
-@dataclass(frozen=True, slots=True)
-class FrameCaption:
+class FrameCaption(Record):
     """One frame with what it shows: its play, and the caption from the template.
 
     ``sure`` is False where the play could be the neighboring one, for what is known of the clock.

@@ -13,7 +13,6 @@ import re
 import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 from pathlib import Path
 from typing import Any, Final
@@ -42,8 +41,7 @@ _COLUMNS: Final = ("file", "captured_at", "body", "focal_length_mm", "rating")
 _NEEDED: Final = ("file", "captured_at")
 
 
-@dataclass(frozen=True, slots=True)
-class PhotoTime:
+class PhotoTime(Record):
     """What one photograph says.
 
     ``file``: its path inside the folder. ``captured_at``: by the camera's clock (UTC); where it

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from functools import cache, partial
 from typing import Any
 
@@ -48,14 +48,14 @@ from lensyard.planner.season_data import (
 from lensyard.planner.sides import both_directions
 from lensyard.planner.solve import Plan, Walking
 from lensyard.planner.usual_walks import usual_walking
+from lensyard.records import Record
 from lensyard.running import beside
 from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, shared_scorer
 from lensyard.sun.cautions import cautions_for
 
 
-@dataclass(frozen=True, slots=True)
-class CrewRequest:
+class CrewRequest(Record):
     """Who works where, and for what: a kit a photographer; the direction is for one play.
 
     ``named``: their names and roles; nobody has one where it is empty.
@@ -129,8 +129,7 @@ def kits_for(shooters: int | None, kits: Sequence[Kit]) -> tuple[Kit, ...]:
     return tuple(kits)
 
 
-@dataclass(frozen=True, slots=True)
-class CrewAnswer:
+class CrewAnswer(Record):
     """Where a crew stands for one play; photographers are numbered from 1 in their order.
 
     ``asked`` is the situation as the document has it, ``alone`` the value of the best spot for the
@@ -202,8 +201,7 @@ NOTHING_THERE = 1e-6
 """Where less is to be had by anybody, nobody leaves or takes a share of it. [ordinary plays]"""
 
 
-@dataclass(frozen=True, slots=True)
-class CrewGame:
+class CrewGame(Record):
     """A crew's plans for a game, and what they brought over a season.
 
     - ``zones``: where each rests while the ball is in a zone, by direction.

@@ -9,7 +9,7 @@ plain values, for the terminal and for a page.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -60,8 +60,7 @@ class Choice(Record):
     usable: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Graded:
+class Graded(Record):
     """One answer and what came of the play.
 
     - ``end_x_yd``, ``end_y_yd``: where the action ended; across the field as drawn from the lateral
@@ -86,8 +85,7 @@ class Graded:
         return next(c for c in (self.answer, self.advice, *self.others) if c.name == name)
 
 
-@dataclass(frozen=True, slots=True)
-class Score:
+class Score(Record):
     """What somebody had in a series.
 
     ``usable`` counts plays; ``expected`` is the sum of what was likely before each snap, which luck

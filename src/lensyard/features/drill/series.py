@@ -89,8 +89,7 @@ class DrillRequest(Record):
         return self.plan_request.walking
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(Record):
     """One situation before the snap, in the play frame.
 
     - ``number``: from 1

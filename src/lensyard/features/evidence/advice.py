@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any, Final
@@ -41,6 +41,7 @@ from lensyard.planner.simulate import (
     unconstrained_policy,
     value_ratio,
 )
+from lensyard.records import ArrayRecord, Record
 from lensyard.running import beside
 from lensyard.spots.position_rule import ANYWHERE, BEHIND_OFFENSE, PositionRule
 from lensyard.spots.scorer import turned_station_indices
@@ -52,8 +53,7 @@ FIXED_WALKS_YD: Final = (30.0, 110.0)
 """Between two plays of a drive and where the ball changes hands, whatever the clock says. [yd]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Advice:
+class Advice(Record):
     """A rule as published: in own words, its title and address, and what kind of source it is."""
 
     id: str
@@ -70,8 +70,7 @@ def published_advice() -> tuple[Advice, ...]:
     return tuple(Advice(**row) for row in csv.DictReader(text.splitlines()))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reading:
+class Reading(ArrayRecord):
     """One way to follow a rule: where to be at each play, shape (m, 2), and the longest walk.
 
     The last axis is for whoever works the right side and the left. ``literal`` marks what the rule
@@ -84,8 +83,7 @@ class Reading:
     most_yd: float = np.inf
 
 
-@dataclass(frozen=True, slots=True)
-class AdviceScore:
+class AdviceScore(Record):
     """What a rule brought in a season.
 
     ``best`` and ``literal`` are its readings' scores, equal where nothing is open; ``median`` the
@@ -104,8 +102,7 @@ class AdviceScore:
     plan_over_literal: tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class AdviceTable:
+class AdviceTable(Record):
     """All rules for one kit beside the plan, the rule card, the best fixed place and hindsight.
 
     ``plan_over_best`` compares with the best reading of the best published rule,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
@@ -12,6 +12,7 @@ import numpy as np
 
 from lensyard.domain.field import rules_named
 from lensyard.errors import DataError, InvalidInputError, require_range
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -127,8 +128,7 @@ def saved_bytes(model: OutcomeModel) -> int:
         return size_bytes(save(model, Path(folder)))
 
 
-@dataclass(frozen=True, slots=True)
-class DriveMeasure:
+class DriveMeasure(Record):
     """One measure of simulated drives beside those of a season and of the seasons before.
 
     ``difference`` and ``drift`` are relative: simulated to observed, observed to the seasons
@@ -146,8 +146,7 @@ class DriveMeasure:
     drift: float
 
 
-@dataclass(frozen=True, slots=True)
-class SimulatedSeason:
+class SimulatedSeason(Record):
     """Simulated games beside a season that the model has not seen."""
 
     season: int
@@ -221,8 +220,7 @@ def simulate_season(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class PointsRow:
+class PointsRow(Record):
     """First and ten at one yard line: expected points, drive ends, and the published points."""
 
     yardline_100: int
@@ -234,8 +232,7 @@ class PointsRow:
     carter_machol: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class ExpectedPoints:
+class ExpectedPoints(Record):
     """Expected points on first and ten beside the published tables."""
 
     touchdown_points: float
@@ -283,8 +280,7 @@ def points_table(context: Context, kicks: KickModel) -> ExpectedPoints:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ClubTendencies:
+class ClubTendencies(Record):
     """What knowing the club would add to the odds of the kinds of play, in nats a play.
 
     ``doubt_plays`` is the strength of the prior that was best on the last fitted season; the gain

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -31,6 +31,7 @@ from lensyard.planner.season import PlayedSeason, backtest_document, backtest_se
 from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import value_ratio
 from lensyard.plays.bundled import provenance
+from lensyard.records import Record
 from lensyard.render.text import SCHEMA_VERSION, document
 
 if TYPE_CHECKING:
@@ -52,8 +53,7 @@ STEP_YD: Final = 4.0
 """Between stations. [yd]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(Record):
     """What was measured of a model on one season.
 
     The parts are the documents of the commands of these names, all but ``evaluation`` one a
@@ -224,8 +224,7 @@ def read_evidence(context: Context, *, path: Path | None = None) -> Evidence:
         raise DataError(f"the evidence {where.name} is damaged ({error}); {mend}") from error
 
 
-@dataclass(frozen=True, slots=True)
-class Lead:
+class Lead(Record):
     """The plan beside the best published advice under one assumption.
 
     ``over``: the plan's value over that of the best reading of the best rule: ratio, low, high. The
@@ -246,8 +245,7 @@ class Lead:
         return self.over[1] > 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Sensitivity:
+class Sensitivity(Record):
     """The plan's lead for one kit under every assumption in turn, the others being as usual.
 
     ``key`` is of the request and the model; stations lie ``step_yd`` apart. [yd]

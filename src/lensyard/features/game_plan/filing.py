@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any, Final
 
@@ -35,6 +35,7 @@ from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season import PlayedSeason, play_season
 from lensyard.planner.season_data import SeasonPlays
 from lensyard.planner.simulate import Decide, lookahead_policy, simulate_policy
+from lensyard.records import Record
 from lensyard.spots.scorer import turned_station_indices
 from lensyard.stats import bootstrap_games, ratio_interval
 from lensyard.units import SECONDS_PER_QUARTER
@@ -53,8 +54,7 @@ PLAYED: Final = 6
 """So many moments are played again: the latest ones that will do, or come nearest to it."""
 
 
-@dataclass(frozen=True, slots=True)
-class LeavingRow:
+class LeavingRow(Record):
     """Leaving at one moment, over the season.
 
     ``left_s``: on the clock to the end of the deadline's quarter, None for a time of day, of which
@@ -77,8 +77,7 @@ class LeavingRow:
     usual: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Filing:
+class Filing(Record):
     """One deadline: when to leave for it, by which way, and what that costs.
 
     ``quarter``: at whose end it lies, 0 for a time of day. ``walk_yd``, ``walk_s``, ``way``: from
@@ -327,8 +326,7 @@ class _Desk:
         return usual, float(np.median(some))
 
 
-@dataclass(frozen=True, slots=True)
-class _Absence:
+class _Absence(Record):
     """Plays missed, shape (m,); deadline met, and the play before leaving, shape (games,)."""
 
     absent: BoolArray

@@ -20,7 +20,7 @@ How likely a frame is, is its expected quality. Where catches lie, given the gai
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 
 import numpy as np
@@ -43,6 +43,7 @@ from lensyard.model.outcome_grid import (
     Y_YD,
 )
 from lensyard.model.paths import PathMasses
+from lensyard.records import Record
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.visibility import geometry_of
 
@@ -61,8 +62,7 @@ class Place(StrEnum):
     DROP_BACK = "where the quarterback sets up"
 
 
-@dataclass(frozen=True, slots=True)
-class FrameEvent:
+class FrameEvent(Record):
     """Which plays make a frame of `lensyard.domain.assignment.FRAMES`.
 
     - ``outcomes``, ``kinds``: 1 for outcomes that count, else 0; kinds of play that count

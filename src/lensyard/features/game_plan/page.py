@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 import streamlit as st
@@ -16,11 +15,11 @@ from lensyard.features.game_plan.report import first_look_text, plan_report
 from lensyard.features.game_plan.result import GamePlan
 from lensyard.planner.plans import PlanRequest
 from lensyard.planner.season_data import stored_season
+from lensyard.records import Record
 from lensyard.sun.game_light import KickoffLight, light_at_kickoff
 
 
-@dataclass(frozen=True, slots=True)
-class PlanPage:
+class PlanPage(Record):
     """What is asked for: the plan, the kickoff where it is known, and the frames one has."""
 
     plan: PlanRequest

@@ -14,7 +14,6 @@ only the distance along the field is known; spots on both sidelines are equal.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -33,6 +32,7 @@ from lensyard.model.context import Context
 from lensyard.model.kicks import RETURNED, KickOutlook
 from lensyard.model.plays import Replay
 from lensyard.planner.season import PlayedSeason
+from lensyard.records import Record
 from lensyard.spots.kicks import frames_of, p_usable_of, places_for
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, targets
 from lensyard.spots.scorer import Scorer
@@ -47,8 +47,7 @@ SAME_VALUE = 0.02
 LEAST_PART = 0.15
 
 
-@dataclass(frozen=True, slots=True)
-class Phase:
+class Phase(Record):
     """A part of the game: its names and which plays belong to it."""
 
     key: str
@@ -144,8 +143,7 @@ def rule_stations(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class BestRule:
+class BestRule(Record):
     """The best rule for some plays, and the station that it gives each of them."""
 
     rule: PositionRule

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from typing import Any
 
 from lensyard.files import cached, hash_of
@@ -24,6 +24,7 @@ from lensyard.planner.simulate import (
 )
 from lensyard.planner.solve import Walking
 from lensyard.planner.usual_walks import usual_walking
+from lensyard.records import Record
 from lensyard.sun.cautions import DEFERRAL
 
 # Prices as multiples of the default, and none at all.
@@ -31,8 +32,7 @@ MULTIPLES = (0.0, 0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 8.0)
 CURVE_VERSION = 1
 
 
-@dataclass(frozen=True, slots=True)
-class PricePoint:
+class PricePoint(Record):
     """What one price, in ordinary usable plays, gives. [1/yd]
 
     ``is_default`` says whether it is the price that `lensyard plan` takes.
@@ -45,8 +45,7 @@ class PricePoint:
     is_default: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PriceCurve:
+class PriceCurve(Record):
     """What a price on every yard walked does, from no price up, and why the default is so."""
 
     setup: SetupNames = field(metadata={"json": "*"})

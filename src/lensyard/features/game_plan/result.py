@@ -5,17 +5,17 @@ Places are in the play frame of the row's usual ball spot. [yd]
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from lensyard.domain.assignment import OutcomeWeights
 from lensyard.features.game_plan.filing import Filing
 from lensyard.planner.plans import PlanRequest, SetupNames
 from lensyard.planner.season import EvaluationSample
 from lensyard.planner.simulate import PolicyFigures
+from lensyard.records import Record
 
 
-@dataclass(frozen=True, slots=True)
-class PlanRow:
+class PlanRow(Record):
     """Where to stand in one phase of the game or one zone of the field.
 
     - ``plays_per_game``: plays of both teams, or of the one that counts, that fall in it.
@@ -72,8 +72,7 @@ class PlanRow:
         return self.plan_value_share is not None
 
 
-@dataclass(frozen=True, slots=True)
-class KickRow:
+class KickRow(Record):
     """Where to stand for one kind of kick, and P(a usable frame of it) from there.
 
     The spot is for the usual ball spot, in the frame of the kicking team; None where only common
@@ -90,8 +89,7 @@ class KickRow:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class MustHaveRow:
+class MustHaveRow(Record):
     """One frame of the shot list.
 
     - ``kind``: ``action`` or ``life``.
@@ -133,8 +131,7 @@ class MustHaveRow:
     plays_lost: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class BreakRow:
+class BreakRow(Record):
     """One break of the game, ``quarter`` quarters played, and what to get in it.
 
     ``now`` are titles of the life frames to get, ``where`` each is had, ``last_chance`` those for
@@ -150,8 +147,7 @@ class BreakRow:
     missing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class EndRule:
+class EndRule(Record):
     """The rule toward one end, in words and numbers. [yd]
 
     ``toward`` is empty where it holds for both; ``text`` stands in the corner behind the end line,
@@ -166,8 +162,7 @@ class EndRule:
     in_from_pylon_yd: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class RuleCardFigures:
+class RuleCardFigures(Record):
     """The rule that one can remember, toward each end, and what it brings home.
 
     ``rule`` stands in the corner behind the end line, ``inside`` farther in from the pylon;
@@ -194,8 +189,7 @@ class RuleCardFigures:
         return self.inside.value_share > self.rule.value_share
 
 
-@dataclass(frozen=True, slots=True)
-class WalkingFigures:
+class WalkingFigures(Record):
     """How much one walks, following the plan and the habit; moves in long breaks left out. [yd]
 
     The limits and the price are what the plan was solved with; nine of ten moves stay under
@@ -214,8 +208,7 @@ class WalkingFigures:
     open_end_line_value_share: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class GamePlan:
+class GamePlan(Record):
     """A plan for a game.
 
     - ``weights``: what a usable frame of each outcome is worth, after what is ticked.

@@ -8,7 +8,7 @@ played once more with the habit in these parts and the plan elsewhere, and that 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,12 +23,12 @@ from lensyard.features.game_plan.phases import (
 from lensyard.features.game_plan.result import PlanRow
 from lensyard.planner.season import PlayedSeason
 from lensyard.planner.simulate import lookahead_policy, rule_policy, simulate_policy
+from lensyard.records import ArrayRecord
 from lensyard.spots.position_rule import ANYWHERE, PositionRule, closed_there
 from lensyard.spots.scorer import Scorer
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Part:
+class _Part(ArrayRecord):
     """A row with the plays that it stands for, and toward which end its spot lies."""
 
     row: PlanRow

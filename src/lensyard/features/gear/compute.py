@@ -8,7 +8,7 @@ seconds.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, field, replace
 from string import ascii_uppercase
 from typing import Any
 
@@ -29,6 +29,7 @@ from lensyard.planner.season import EvaluationSample, PlayedSeason, Progress, pl
 from lensyard.planner.season_data import SeasonPlays, stored_season
 from lensyard.planner.simulate import figures_of
 from lensyard.planner.usual_walks import usual_walking
+from lensyard.records import Record
 from lensyard.running import beside
 from lensyard.stats import bootstrap_games, interval_95
 from lensyard.sun.cautions import cautions_for
@@ -41,8 +42,7 @@ USUAL_NEXT = ("24-70", "300", "400")
 USUAL_CONVERTER = 1.4
 
 
-@dataclass(frozen=True, slots=True)
-class KitZone:
+class KitZone(Record):
     """What a kit brings in one zone of the field, a game."""
 
     zone: str
@@ -53,8 +53,7 @@ class KitZone:
     value_share: float
 
 
-@dataclass(frozen=True, slots=True)
-class KitFigures:
+class KitFigures(Record):
     """What a kit brings home with its own plan.
 
     - ``reach_yd``: of the longest lens. [yd]
@@ -81,8 +80,7 @@ class KitFigures:
     value_by_game: tuple[float, ...] = field(metadata={"json": None})
 
 
-@dataclass(frozen=True, slots=True)
-class KitGain:
+class KitGain(Record):
     """What a kit brings over the first one, a game, with 95 % intervals (the same games drawn)."""
 
     usable_per_game: float
@@ -93,8 +91,7 @@ class KitGain:
     value_high: float
 
 
-@dataclass(frozen=True, slots=True)
-class ComparedKit:
+class ComparedKit(Record):
     """One of the kits: what it brings, what more than the first, what lamps do not allow it.
 
     ``too_slow``: lenses that cannot freeze action under the venue's lamps; ``none_freezes``: all.
@@ -108,8 +105,7 @@ class ComparedKit:
     none_freezes: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class GearComparison:
+class GearComparison(Record):
     """Kits side by side, in the order asked for.
 
     ``best`` is the index of the kit that brings the most value; the first among equals.

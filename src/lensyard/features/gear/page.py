@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 import streamlit as st
@@ -24,14 +24,14 @@ from lensyard.features.gear.compute import (
 from lensyard.features.gear.report import gear_report
 from lensyard.model.context import Context
 from lensyard.options.choices import lines_of
+from lensyard.records import Record
 
 # What one asks oneself about next (common practice), beside a converter on the longest lens.
 ADDED = ("24-70", "300", "400", "600")
 CONVERTER = "x1.4"
 
 
-@dataclass(frozen=True, slots=True)
-class GearRequest:
+class GearRequest(Record):
     """Kits to compare, the own one first; where, and what counts."""
 
     kits: tuple[Kit, ...]

@@ -7,7 +7,7 @@ far finer than the light changes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 
 import numpy as np
@@ -17,6 +17,7 @@ from lensyard.domain.assignment import LightPreference
 from lensyard.domain.field import FIELD_LENGTH_YD, FIELD_WIDTH_YD, Direction
 from lensyard.domain.venue import Venue
 from lensyard.model.outcome_grid import X_YD, Y_YD
+from lensyard.records import ArrayRecord, Record
 from lensyard.spots.masses import Masses
 from lensyard.spots.scorer import Scorer, flat
 from lensyard.sun.direction import LightKind
@@ -53,8 +54,7 @@ probabilities stay as they are. Without direct sun every spot is alike.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class SpotLightFigures:
+class SpotLightFigures(Record):
     """The light from one position.
 
     - ``kind``: what most of the usable action is lit like: front, side, back, sun in the lens, top,
@@ -70,8 +70,7 @@ class SpotLightFigures:
     factor: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NextLight:
+class NextLight(ArrayRecord):
     """The light at the time of a play.
 
     - ``at``: the time on the venue's clock

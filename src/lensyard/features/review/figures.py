@@ -20,7 +20,7 @@ share of usable plays that were kept takes that into account (`keep_rate`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from itertools import pairwise
 from typing import Final
 
@@ -30,7 +30,7 @@ from numpy.typing import NDArray
 from lensyard.arrays import BoolArray, FloatArray
 from lensyard.domain.situation import Zone
 from lensyard.errors import InvalidInputError, require_range
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 from lensyard.stats import interval_95
 
 PRIOR_PLAYS: Final = 2.0
@@ -235,8 +235,7 @@ def own_reach(
 DRAWS: Final = 2000
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlayFacts:
+class PlayFacts(ArrayRecord):
     """What is known of m plays, as arrays of shape (m,).
 
     - ``game``, ``number``: which game (its id), and which play of it.

@@ -10,7 +10,7 @@ each end stands for all lanes that it may have been in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -36,7 +36,7 @@ from lensyard.model.outcome_grid import (
     SCRAMBLE,
 )
 from lensyard.model.paths import PathMasses, path_masses
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 from lensyard.spots.scorer import Scorer
 from lensyard.spots.stretches import STRETCH_YD, Stretch, share_of, stretches_of
 from lensyard.stats import wilson
@@ -54,8 +54,7 @@ _BLOCK = 2000
 _LINEAR = ("gain", "touchdown", "air", "deep")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ZonePaths:
+class ZonePaths(ArrayRecord):
     """Weighted plays as paths for w sets of weights; every row belongs to a zone, (r,)."""
 
     by_weights: list[PathMasses]

@@ -12,7 +12,6 @@ from __future__ import annotations
 import pickle
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,6 +24,7 @@ from lensyard.model import outcome_grid as grid
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import ZONE_EDGES_YD, StateGrid, bins_of
 from lensyard.model.plays import batch_of, gains_of, kind_index
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -42,8 +42,7 @@ ROUNDS: Final = 60
 EVENTS: Final = ("touchdown", "first_down", "drive_touchdown", "out_of_bounds")
 
 
-@dataclass(frozen=True, slots=True)
-class SeasonForecast:
+class SeasonForecast(Record):
     """What a model says about n plays, and what it cost.
 
     ``gain_pmf`` is (n, G) over `GAINS_YD`, ``kind`` (n, 6) over `KINDS`, ``p`` has the probability

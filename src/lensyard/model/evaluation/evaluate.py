@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -53,6 +53,7 @@ from lensyard.model.fitting.prior import as_counted
 from lensyard.model.outcome import OutcomeModel
 from lensyard.model.outcome_grid import GAINS_YD, KINDS
 from lensyard.model.plays import batch_of, kind_index, live_plays, select_seasons, without_unknown
+from lensyard.records import Record
 from lensyard.stats import bootstrap_games
 
 if TYPE_CHECKING:
@@ -75,8 +76,7 @@ CAUTIONS: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ModelScores:
+class ModelScores(Record):
     """The scores of one model; lower is better but for slopes (1) and the PIT (.1 each).
 
     - ``scores``: by name: CRPS [yd] and log-loss [nat] of the gain, slope and expected calibration
@@ -100,8 +100,7 @@ class ModelScores:
     versus_high: Mapping[str, float]
 
 
-@dataclass(frozen=True, slots=True)
-class FittedModel:
+class FittedModel(Record):
     """What was fitted: on which seasons and how many plays, with the hash of them."""
 
     id: str
@@ -110,8 +109,7 @@ class FittedModel:
     data_sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Record):
     """All of the evidence on one held-out season of so many plays and games.
 
     ``models`` starts with the own one; ``zones`` and ``checks`` are its calibration by part of the
@@ -326,8 +324,7 @@ def running_before(values: FloatArray, club: IntArray, week: IntArray) -> FloatA
     return np.asarray(before[club, week])
 
 
-@dataclass(frozen=True, slots=True)
-class TendencyGain:
+class TendencyGain(Record):
     """Log-losses of the kind of play, by play, shape (n,): without and with clubs."""
 
     plain: FloatArray

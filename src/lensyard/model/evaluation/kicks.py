@@ -6,7 +6,6 @@ smoothed over neighboring yard lines and distances.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -23,6 +22,7 @@ from lensyard.model.evaluation.scores import (
 from lensyard.model.outcome import OutcomeModel, drive_outcomes
 from lensyard.model.outcome_grid import codes
 from lensyard.model.plays import SNAP_KINDS, batch_of, choice_index
+from lensyard.records import Record
 from lensyard.stats import bootstrap_games
 
 if TYPE_CHECKING:
@@ -38,8 +38,7 @@ TABLE_PLAYS: Final = 3.0
 """The shares of all fourth downs count as so many plays in every cell of the table."""
 
 
-@dataclass(frozen=True, slots=True)
-class DriveCheck:
+class DriveCheck(Record):
     """Predicted and observed share of one of `DRIVE_OUTCOMES` on a down, with its ECE.
 
     ``ece_by_chance``: what a perfect forecast would have: of ends drawn from the forecasts, all
@@ -55,8 +54,7 @@ class DriveCheck:
     ece_by_chance: float
 
 
-@dataclass(frozen=True, slots=True)
-class FourthDowns:
+class FourthDowns(Record):
     """Log-loss of the choice on fourth down beside a table's, and checks by distance and zone.
 
     ``low`` and ``high`` are the 95 % interval of the table's log-loss less the model's, from

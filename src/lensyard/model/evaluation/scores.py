@@ -31,6 +31,7 @@ from lensyard.model.plays import (
     kind_index,
     live_plays,
 )
+from lensyard.records import Record
 from lensyard.stats import interval_95, wilson
 
 if TYPE_CHECKING:
@@ -39,8 +40,7 @@ if TYPE_CHECKING:
 MAX_ZONE_GAP: Final = 0.015
 
 
-@dataclass(frozen=True, slots=True)
-class Truth:
+class Truth(Record):
     """What happened on n plays, each of shape (n,).
 
     ``gain_index`` counts from `GAIN_MIN_YD`, ``kind`` is the index into `KINDS`, games count from
@@ -128,8 +128,7 @@ def check_zones(
     return tuple(checks)
 
 
-@dataclass(frozen=True, slots=True)
-class ProbabilityCheck:
+class ProbabilityCheck(Record):
     """Calibration of one probability that users see.
 
     Mean probability and rate, Brier score, expected calibration error, calibration slope with its
@@ -351,8 +350,7 @@ def pit_deciles(pmf: FloatArray, outcome_index: IntArray) -> FloatArray:
     return np.asarray(np.diff(reached.mean(axis=1)))
 
 
-@dataclass(frozen=True, slots=True)
-class ReliabilityGroup:
+class ReliabilityGroup(Record):
     """One group of plays of a reliability curve: mean forecast, frequency and its 95 % interval."""
 
     p_mean: float

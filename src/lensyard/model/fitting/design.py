@@ -13,7 +13,6 @@ only ever scored.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -40,6 +39,7 @@ from lensyard.model.outcome_grid import (
     state_key,
 )
 from lensyard.model.tables import HazardTables
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     from lensyard.model.fitting.splines import Matrix
@@ -55,8 +55,7 @@ MAIN_PENALTY = 0.3
 """Ridge on the hazard by length alone, which plays are plenty for."""
 
 
-@dataclass(frozen=True, slots=True)
-class HazardTerms:
+class HazardTerms(Record):
     """The knots of one kind of play's hazard.
 
     - ``lengths_yd``: the lengths, shape (g,), one yard apart. [yd]
@@ -74,8 +73,7 @@ class HazardTerms:
     penalty: float = 16.0
 
 
-@dataclass(frozen=True, slots=True)
-class LengthCounts:
+class LengthCounts(Record):
     """How often each length happened by state.
 
     - ``states``: bins by axis of `STATE_AXES`, each of shape (s,).

@@ -7,7 +7,6 @@ the distance.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -27,6 +26,7 @@ from lensyard.model.kicks import (
 )
 from lensyard.model.lateral import logistic_cdf
 from lensyard.model.outcome_grid import codes
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -43,8 +43,7 @@ _WIDE_YD: Final = 10.0
 _WIDE_SHARE: Final = 0.02
 
 
-@dataclass(frozen=True, slots=True)
-class KickCounts:
+class KickCounts(Record):
     """Counts by yardline_100 - 1, (99, ...); distances are counted along the kick.
 
     Touchbacks and return touchdowns have fixed places and are not in ``end`` and ``out``.
@@ -82,8 +81,7 @@ def _tally(line: IntArray, column: AnyArray, width: int) -> FloatArray:
     return counts
 
 
-@dataclass(frozen=True, slots=True)
-class KickShares:
+class KickShares(Record):
     """Shares by line of scrimmage, (m, ...), places along the field in the play frame."""
 
     result: FloatArray

@@ -9,7 +9,6 @@ at the bins are kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,6 +17,7 @@ from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
 from lensyard.errors import InvalidInputError
 from lensyard.model.outcome_grid import AXES, axis_codes, flat_code, table_rows
 from lensyard.model.plays import batch_of, recency_weight, seasons_back
+from lensyard.records import Record
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -31,8 +31,7 @@ if TYPE_CHECKING:
 Knots = Sequence[float] | None
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Record):
     """One table to be fitted.
 
     - ``knots``: by axis, in the order of the table: the knots of a linear spline, or None where
@@ -189,8 +188,7 @@ def smooth_shares(
     return np.asarray(1.0 / (1.0 + np.exp(-(basis @ beta))))
 
 
-@dataclass(frozen=True, slots=True)
-class TableBlock:
+class TableBlock(Record):
     """One table of a design: which row every observation reads, and what the rows are made of.
 
     - ``rows``: row of the table by observation, shape (n,).
@@ -265,8 +263,7 @@ class TableDesign:
 Tables = dict[str, FloatArray]
 
 
-@dataclass(frozen=True, slots=True)
-class ClassTarget:
+class ClassTarget(Record):
     """The data of a class regression.
 
     - ``codes``: bins of n situations by axis.

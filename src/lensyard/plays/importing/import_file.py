@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -225,8 +225,7 @@ class _Written(Record):
     games_replaced: int
 
 
-@dataclass(frozen=True)
-class _SeasonWriter:
+class _SeasonWriter(Record):
     """Writes the tables `plays` and `rejects` of an import as files of the catalog.
 
     `folder`, `workdir`: Of the catalog (read only), and where the new files go.

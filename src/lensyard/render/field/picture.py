@@ -8,7 +8,6 @@ mark makes it from domain values and converts the stadium's coordinates.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
@@ -29,7 +28,7 @@ from lensyard.domain.perimeter import Perimeter
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import Venue
 from lensyard.errors import InvalidInputError, require_range
-from lensyard.records import Record
+from lensyard.records import ArrayRecord, Record
 
 MASS_SHAPE = (121, 18)
 OUTERMOST_YD = 40.0
@@ -118,8 +117,7 @@ class StationMark(Record):
     is_open: bool = True
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class FieldPicture:
+class FieldPicture(ArrayRecord):
     """Everything in one picture of the field.
 
     - ``rules``: the rule set: hash marks, goal, supports, setback.
