@@ -239,11 +239,6 @@ class Lead(Record):
     advice: str
     over: tuple[float, float, float]
 
-    @property
-    def holds(self) -> bool:
-        """Whether the whole interval lies above 1."""
-        return self.over[1] > 1.0
-
 
 class Sensitivity(Record):
     """The plan's lead for one kit under every assumption in turn, the others being as usual.
