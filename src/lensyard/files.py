@@ -69,7 +69,6 @@ def sweep_unfinished(folder: Path) -> None:
 def write_atomically(path: Path, data: str | bytes) -> None:
     """Write a file of the program's own durably and in one step; missing folders are made.
 
-    - ``path``: where to.
     - ``data``: its content; text is written as UTF-8.
 
     Raises `StoreError` if the disk refuses; a file that was there is unchanged then.
@@ -209,7 +208,6 @@ def cached_array(
 ) -> Float32Array:
     """Return the array of a key: from disk if it has this shape and is finite, else computed.
 
-    - ``key``, ``compute``: see `cached`.
     - ``shape``: its shape.
     - ``folder``: where it is kept; by default the plans of the user's cache.
     """

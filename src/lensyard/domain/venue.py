@@ -174,7 +174,6 @@ def side_names(
 class Venue(Record):
     """Where a game is played.
 
-    - ``rules``: the rule set on the ground.
     - ``closed``: closed stretches, team areas included.
     - ``side_setback_yd``, ``end_setback_yd``: how far outside sideline and end line photographers
       stand. [yd]

@@ -187,7 +187,6 @@ class LoggedPlay(Record):
       toward end A.
     - ``down``, ``distance_yd``, ``yardline_100``, ``hash_mark``, ``score_diff``: the situation; a
       kickoff has no down, and the hash mark is None where nobody said. [yd]
-    - ``changed_hands``: whether the ball changed hands before this play.
     - ``spot``: where the photographer stood, as text for `parse_standing`; empty when not noted.
     - ``result``, ``gain_yd``, ``air_yd``, ``end_y_yd``, ``touchdown``, ``out_of_bounds``: what
       happened: the gain, where an incompletion came down past the line of scrimmage, and where

@@ -25,7 +25,6 @@ class Overtime(StrEnum):
 class GameRules(Record):
     """The course of a game by one rule book.
 
-    - ``name``: of the field's rule set.
     - ``kickoff_from``, ``safety_kick_from``, ``try_from``, ``two_points_from``: where a kickoff,
       the free kick after a safety, and a try by a kick or for two start. [yardline_100]
     - ``kickoff_touchback``, ``touchback``: where the receivers snap after a kickoff into the end

@@ -61,15 +61,12 @@ class GameState(Record):
 
     - ``rules``, ``opened_by``: of the game, and the team that kicked off first; the other one kicks
       off the second half.
-    - ``phase``: what the next play is.
     - ``offense``, ``direction``: who snaps or kicks, and where they attack: +1 toward end B, -1
       toward end A.
     - ``yardline_100``, ``down``, ``distance_yd``: the ball, as the offense sees it; no down and
       distance on kickoffs and tries. [yd]
-    - ``home_points``, ``away_points``: the score.
     - ``quarter``, ``clock_s``: 1 to 5, where 5 is overtime; left in the quarter, None where nobody
       said. [s]
-    - ``changed_hands``: whether the ball changed hands before this play.
     - ``period``, ``turn``, ``first``: of overtime: which one, how many possessions of it are over,
       and who had the first.
     """

@@ -341,7 +341,6 @@ class Forecast:
 class LineChances(ArrayRecord):
     """The r situations of a forecast from one line of scrimmage, of m in all.
 
-    - ``yardline_100``: the line
     - ``rows``: which of the m they are, shape (r,)
     - ``hash_code``: where their ball lies across the field, shape (r,)
     - ``p``: P(kind and yards), float32 (r, c); rows sum to 1. The columns: what gains nothing by

@@ -37,7 +37,6 @@ def altair_chart(chart: Chart, table: Table, theme: Theme) -> alt.LayerChart:
     """Return a chart of a table's rows, as wide as its container.
 
     - ``chart``, ``table``: what is drawn, and the table that holds its data.
-    - ``theme``: the colors.
 
     Raises `InvalidInputError` as `lensyard.render.charts.chart_marks` does.
     """

@@ -122,7 +122,6 @@ def line_in(size_pt: float) -> float:
 class Page:
     """One page to draw on.
 
-    - ``paper``: its size.
     - ``texts``: every line of text set so far, for whoever checks that they do not overlap.
     """
 

@@ -160,7 +160,6 @@ class ChartKind(StrEnum):
 class Chart(Record):
     """A chart of one of the report's tables: which columns go where, and what it says in words.
 
-    - ``key``, ``title``: its name, and the heading above it.
     - ``kind``: the shape.
     - ``table``: key of the table that holds its data, in long form: one row a mark.
     - ``x``, ``y``: column keys; see `ChartKind`.

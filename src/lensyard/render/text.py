@@ -40,7 +40,6 @@ LEAST_COLUMN = 16
 def render_text(report: Report, *, width: int = 80, brief: bool = False) -> str:
     """Return a report as plain text that ends with a line break.
 
-    - ``report``: what is said.
     - ``width``: no line is longer unless a word is. [characters]
     - ``brief``: leave out what is only detail.
     """

@@ -63,12 +63,10 @@ class LogAnswer(Record):
 
     - ``action``, ``text``: its name, such as ``add``, and one line on what was done.
     - ``play``: the play it was about; None where it was about none.
-    - ``captures``: how many the game has.
     - ``ticked``, ``missing``: keys of frames: those had, and the must-haves of the assignment that
       are not.
     - ``next``: the play that follows; None where nobody said what the last one became.
     - ``reminder``: at a break; else None.
-    - ``warnings``: what went wrong without stopping the log.
     """
 
     action: str

@@ -93,7 +93,6 @@ class MustHaveRow(Record):
     """One frame of the shot list.
 
     - ``kind``: ``action`` or ``life``.
-    - ``have``: whether it is ticked.
     - ``p_a_play``: P(a play makes it) from where the plan stands, averaged over a game; None for
       life frames and for frames of one's own, of which nobody knows how likely they are.
     - ``plays_expected``, ``p_in_game``: following the plan: plays from kickoff until it can be
@@ -212,7 +211,6 @@ class GamePlan(Record):
     """A plan for a game.
 
     - ``weights``: what a usable frame of each outcome is worth, after what is ticked.
-    - ``have``: frames that are ticked already.
     - ``phases``: opening series, own half, past midfield, red zone, goal to go, two-minute drill,
       and the other side's faces.
     - ``filing``: when to leave for each deadline of the assignment.

@@ -60,7 +60,6 @@ class Instead(Record):
 class Answer(Record):
     """The decision.
 
-    - ``action``: see `Action`
     - ``label``, ``x_yd``, ``y_yd``: where to be, in play coordinates, or where a crossing ends;
       never a closed place. [yd]
     - ``p_usable``: of this play from there; 0 while crossing
@@ -71,7 +70,6 @@ class Answer(Record):
     - ``p_staying``: of this play from where one stands
     - ``value_over_staying``, ``for_this_play``: in units of the assignment's value, and whether
       most of it is had on this play
-    - ``instead``: what else the snap is good for, the best first
     """
 
     action: Action

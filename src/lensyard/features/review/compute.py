@@ -97,8 +97,6 @@ class Review(Record):
       asked for.
     - ``own_reach_lenses``: what to type after ``--lens`` to have every command use the own reach;
       may be empty.
-    - ``own_curve``: the own keep rate by distance.
-    - ``warnings``: what could not be read.
     - ``habit``: the usual habit for whose faces were wanted, in words.
     """
 

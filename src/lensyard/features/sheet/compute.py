@@ -33,7 +33,6 @@ class SheetSide(Record):
 class SheetContent(Record):
     """Everything on the sheet.
 
-    - ``plan``: the plan
     - ``light``: when the game begins, and the light; None without a kickoff
     """
 

@@ -158,7 +158,6 @@ _BEYOND_CLOSED_YD = 1.0
 class Scale(Record):
     """A place for every yard in a picture.
 
-    - ``orientation``: which way the field lies.
     - ``px_per_yd``: the scale. [px/yd]
     - ``side_yd``, ``end_yd``: ground drawn beyond the sidelines and the end lines. [yd]
     - ``font_px``: size of usual text. [px]

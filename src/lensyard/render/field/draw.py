@@ -51,8 +51,6 @@ def field_svg(
 ) -> str:
     """Return the picture as SVG text.
 
-    - ``picture``: what is drawn.
-    - ``theme``: the colors.
     - ``orientation``: ``horizontal`` for laptops and paper: the offense attacks to the right.
       ``vertical`` for phones: it attacks to the top.
     - ``width_px``: 280 to 4000; the height follows. Default: `WIDTHS_PX`. [px]

@@ -58,7 +58,6 @@ class SpotMark(Record):
     - ``label``: its place in words, as photographers say it.
     - ``p_usable``: probability that the play is usable from there; None for a place that has none
       of its own, such as one to rest at.
-    - ``role``: what it stands for.
     - ``station``: the station's number, for taps; None if there is none.
     """
 
@@ -127,7 +126,6 @@ class FieldPicture(ArrayRecord):
       j is the j-th eighteenth of the width counted from y = 0. It need not sum to 1.
     - ``spots``, ``rings``, ``closed``, ``path``, ``stations``: marks. Rings are drawn around the
       best spot. The path runs from where one stands.
-    - ``standing``: where one stands.
     - ``walk_text``: written beside the path: "22 yd, 15 s".
     - ``side_setback_yd``, ``end_setback_yd``: the strip where photographers stand; None takes the
       rule set's. [yd]
