@@ -100,20 +100,21 @@ def test_hash_marks_are_as_far_apart_as_published(rules, published_ft):
 
 
 @pytest.mark.parametrize(
-    ("rules", "kickoff", "attempt", "team_area"),
+    ("rules", "kickoff", "touchback", "attempt", "team_area"),
     [
-        # NFL Official Playing Rules 2021 R6-1-2, R11-3-1; the team area
+        # NFL Official Playing Rules 2021 R6-1-2, R6 notes (2016-2023), R11-3-1; the team area
         # between the 30s is common practice (the book says 25, 30 and 32)
-        ("pro", 35, 2, 30),
-        # NCAA Football Rules and Interpretations 2021 R6-1-1, R8-3-2, R1-2-4-a
-        ("college", 35, 3, 20),
-        # NFHS field diagrams 2020, R1-2-3
-        ("high-school", 40, 3, 25),
+        ("pro", 35, 25, 2, 30),
+        # NCAA Football Rules and Interpretations 2021 R6-1-1, R6-1-7, R8-3-2, R1-2-4-a
+        ("college", 35, 25, 3, 20),
+        # NFHS field diagrams 2020 p1, R8-5 (from memory), diagrams, R1-2-3
+        ("high-school", 40, 20, 3, 25),
     ],
 )
-def test_rule_sets_have_the_published_yard_lines(rules, kickoff, attempt, team_area):
+def test_rule_sets_have_the_published_yard_lines(rules, kickoff, touchback, attempt, team_area):
     found = rules_named(rules)
     assert found.kickoff_yard_line == kickoff
+    assert found.touchback_yard_line == touchback
     assert found.try_yard_line == attempt
     assert found.team_area_from_yard_line == team_area
 

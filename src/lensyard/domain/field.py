@@ -115,8 +115,9 @@ class FieldRules(Record):
       sidelines. [yd line]
     - ``team_area_front_yd``, ``team_area_depth_yd``: from the sideline to the front of the team
       area, and its depth. [yd]
-    - ``kickoff_yard_line``, ``try_yard_line``, ``kicked_try_yard_line``: where the ball is kicked
-      off, and where a two-point and a kicked try are snapped. [yd line]
+    - ``kickoff_yard_line``, ``touchback_yard_line``, ``try_yard_line``, ``kicked_try_yard_line``:
+      where the ball is kicked off, where it comes to after a kickoff touchback, and where a
+      two-point and a kicked try are snapped. [yd line]
     """
 
     name: str
@@ -129,6 +130,7 @@ class FieldRules(Record):
     team_area_front_yd: float
     team_area_depth_yd: float
     kickoff_yard_line: int
+    touchback_yard_line: int
     try_yard_line: int
     kicked_try_yard_line: int
 
@@ -167,6 +169,7 @@ RULES: dict[str, FieldRules] = {
         team_area_front_yd=yards_from_feet(12),  # bench area figure: players behind 12 ft
         team_area_depth_yd=yards_from_feet(18),  # field plan: back line 24 ft behind 6-ft border
         kickoff_yard_line=35,  # R6-1-2
+        touchback_yard_line=25,  # R6, 2016-2023
         try_yard_line=2,  # R11-3-1
         kicked_try_yard_line=15,  # R11-3-1, since 2015
     ),
@@ -181,6 +184,7 @@ RULES: dict[str, FieldRules] = {
         team_area_front_yd=yards_from_feet(12),  # R1-2-4-a: back of the limit line
         team_area_depth_yd=yards_from_feet(24),  # from memory: varies by venue
         kickoff_yard_line=35,  # R6-1-1
+        touchback_yard_line=25,  # R6-1-7
         try_yard_line=3,  # R8-3-2
         kicked_try_yard_line=3,  # same rule
     ),
@@ -195,6 +199,7 @@ RULES: dict[str, FieldRules] = {
         team_area_front_yd=yards_from_feet(6),  # NFHS R9-8-3: 2-yd belt
         team_area_depth_yd=yards_from_feet(18),  # from memory: varies by venue
         kickoff_yard_line=40,  # NFHS R6-1
+        touchback_yard_line=20,  # NFHS R8-5, from memory
         try_yard_line=3,  # NFHS field diagrams 2020
         kicked_try_yard_line=3,  # same diagrams
     ),
