@@ -141,25 +141,20 @@ def write(name: str, value: str) -> None:
 def show() -> None:
     """Put the component that writes cookies, once there are any to write."""
     cookies: dict[str, str] = st.session_state.get(_WRITE, {})
-    mount = mounted("browser", hidden=True) if cookies else None
-    if mount is not None:
-        mount(key=_KEY, data=list(cookies.items()))
+    if cookies:
+        mounted("browser", hidden=True)(key=_KEY, data=list(cookies.items()))
 
 
 @cache
-def mounted(name: str, *, hidden: bool = False) -> Callable[..., Any] | None:
-    """Return the component of a name, made once; None where this Streamlit has none.
+def mounted(name: str, *, hidden: bool = False) -> Callable[..., Any]:
+    """Return the component of a name, made once.
 
     ``static/<name>.js`` is its script and ``static/<name>.css``, where there is one, its style. A
     hidden one takes no room on the page.
     """
-    try:
-        make = st.components.v2.component
-    except AttributeError:
-        return None
     folder = files("lensyard.dashboard") / "static"
     style = folder / f"{name}.css"
-    component: Callable[..., Any] = make(
+    component: Callable[..., Any] = st.components.v2.component(
         f"lensyard_{name}",
         html=f'<div class="{name}" part="{name}"{" hidden" if hidden else ""}></div>',
         css=style.read_text(encoding="utf-8") if style.is_file() else None,

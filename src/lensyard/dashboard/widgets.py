@@ -244,14 +244,10 @@ def show_field(
       ball after the play, which may lie in an end zone; with `TAP_STANDS` every tap is on the
       strip.
     """
-    mount = mounted("field")
     data = field_data(picture, theme) | {"hint": hint, "takes": takes}
     data["tappable"] = picture.tappable
-    if mount is None:
-        st.image(data["lying"], width="stretch", alt=data["said"])
-        return
     # In a list: values of a mapping are asked whether they are tables, which imports pandas.
-    mount(key=key, data=[data], on_tap_change=on_tap)
+    mounted("field")(key=key, data=[data], on_tap_change=on_tap)
 
 
 def field_data(picture: FieldPicture, theme: Theme) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from html import unescape
 import pytest
 
 from lensyard.cli import main
-from lensyard.dashboard import session, widgets
+from lensyard.dashboard import session
 from lensyard.dashboard.controls import GOAL, Controls
 from lensyard.domain.situation import ball_text
 from lensyard.render.words import percent
@@ -318,14 +318,6 @@ def test_looks_change_the_colors(open_page):
         style = next(h.body for h in app.get("html") if h.body.startswith("<style"))
         for role, color in theme.colors().items():
             assert f"--ly-{role.replace('_', '-')}:{color}" in style
-
-
-def test_where_there_are_no_components_the_field_is_a_picture(open_page, monkeypatch):
-    monkeypatch.setattr(widgets, "mounted", lambda _: None)
-    app = open_page()
-    assert not app.exception
-    assert session.FIELD_KEY not in [part.key for part in app.get("bidi_component")]
-    assert app.get("image")
 
 
 def test_a_kick_is_asked_for_with_the_control_and_answered_first(open_page, said):
