@@ -201,13 +201,13 @@ def checkpoint() -> None:
 
 
 @contextmanager
-def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
+def beside(work: Callable[[], Any], *, nice: int = 0) -> Iterator[Callable[[], Any]]:
     """Do work in a second process while the body goes on; yield what waits for its result.
 
     ``work`` returns plain values that JSON can hold, arrays among them. Where there is no second
     core, or the process cannot be doubled safely (other threads, other platforms than Linux), it is
     done when its result is asked for; so it is if the second process fails. The second process ends
-    with this one.
+    with this one. ``nice`` is by how much it gives way where there are not cores enough.
     """
     if not _may_double():
         yield work
@@ -218,6 +218,7 @@ def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
     reader, writer = os.pipe()
     child = os.fork()
     if not child:
+        os.nice(nice)
         os.close(reader)  # else nobody would tell it that nobody reads any more
         _be_second(writer, work, parent)
     os.close(writer)
@@ -240,12 +241,16 @@ def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
 
 
 def in_two(
-    work: Callable[[int], Any], pieces: int, *, meanwhile: Callable[[], object] = bool
+    work: Callable[[int], Any],
+    pieces: int,
+    *,
+    meanwhile: Callable[[], object] = bool,
+    nice: int = 0,
 ) -> list[Any]:
     """Return the results of pieces of work, done in two processes as in `beside`.
 
     Whichever has nothing to do takes the next one; this one does ``meanwhile`` before. At most 255
-    pieces; each returns what that of `beside` may.
+    pieces; each returns what that of `beside` may. ``nice`` as there.
     """
     reader, writer = os.pipe()
     os.write(writer, bytes(range(pieces)))
@@ -255,7 +260,7 @@ def in_two(
         return [(piece[0], work(piece[0])) for piece in iter(lambda: os.read(reader, 1), b"")]
 
     try:
-        with beside(taken) as others:
+        with beside(taken, nice=nice) as others:
             meanwhile()
             done = dict([*taken(), *others()])
     finally:
