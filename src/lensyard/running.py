@@ -241,16 +241,12 @@ def beside(work: Callable[[], Any], *, nice: int = 0) -> Iterator[Callable[[], A
 
 
 def in_two(
-    work: Callable[[int], Any],
-    pieces: int,
-    *,
-    meanwhile: Callable[[], object] = bool,
-    nice: int = 0,
+    work: Callable[[int], Any], pieces: int, *, meanwhile: Callable[[], object] = bool
 ) -> list[Any]:
     """Return the results of pieces of work, done in two processes as in `beside`.
 
     Whichever has nothing to do takes the next one; this one does ``meanwhile`` before. At most 255
-    pieces; each returns what that of `beside` may. ``nice`` as there.
+    pieces; each returns what that of `beside` may.
     """
     reader, writer = os.pipe()
     os.write(writer, bytes(range(pieces)))
@@ -260,7 +256,7 @@ def in_two(
         return [(piece[0], work(piece[0])) for piece in iter(lambda: os.read(reader, 1), b"")]
 
     try:
-        with beside(taken, nice=nice) as others:
+        with beside(taken) as others:
             meanwhile()
             done = dict([*taken(), *others()])
     finally:

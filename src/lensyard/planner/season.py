@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -95,10 +94,10 @@ class PlayedSeason:
         """The plays."""
         return self.season_data.replay
 
-    @cached_property
-    def total(self) -> Float32Array:
-        """Expected value of a play from each station and of what follows, shape (m, n)."""
-        return self.reward + self.continuation
+    def total(self, rows: IntArray, stations: IntArray | slice = slice(None)) -> Float32Array:
+        """Return the expected value of plays, and of what follows, from their stations or all."""
+        total: Float32Array = self.reward[rows, stations] + self.continuation[rows, stations]
+        return total
 
 
 def play_season(
@@ -117,7 +116,9 @@ def play_season(
         season_data = replace(like.season_data, limit_yd=limit_yd)
         expected = like.expected
     counted = season_data.counted
-    reward = expected.value * counted[:, None].astype(np.float32)
+    reward = expected.value
+    if not counted.all():
+        reward = reward * counted[:, None].astype(np.float32)
     continuation = continuation_of(context, solved, replay, counted)
     decide = lookahead_policy(
         season_data,

@@ -342,7 +342,7 @@ def _best_of_paths(scorer: Scorer, replay: Replay) -> Float32Array:
     return result
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=2)
 def _lane_quality(
     perimeter: Perimeter,
     kit: Kit,
@@ -394,20 +394,23 @@ def expected_plays_of(context: Context, solved: SolvedPlan, replay: Replay) -> E
     """
     prior, weights = context.prior(solved.request.venue.rules), solved.request.assignment.weights
     by_scorer = rows_by_scorer(solved.scorers, replay)
-    shape = (2, len(replay), len(solved.scorers[0].perimeter))
-    found = np.empty(shape if len(by_scorer) > 1 else 0, dtype=np.float32)
-    for scorer, rows in by_scorer:
-        all_plays = rows.size == len(replay)
-        forecast = _forecast_of(context.model, replay, None if all_plays else scorer.direction)
+    together = len(by_scorer) == 1
+
+    def expected(scorer: Scorer) -> Float32Array:
+        forecast = _forecast_of(context.model, replay, None if together else scorer.direction)
         values = expected_values(scorer, forecast, prior, weights, USABLE_WEIGHTS)
         kicks = kicks_of(context, forecast, scorer)
         if kicks is not None:
             values[0] = kicks.mixed(values[0], kick_value=weights.other)
             if replay.kick.any():
                 values[1] = kicks.mixed(values[1])
-        if all_plays:
-            return ExpectedPlays(*values)
-        found[:, rows] = values
+        return values
+
+    if together:
+        return ExpectedPlays(*expected(by_scorer[0][0]))
+    found = np.empty((2, len(replay), len(solved.scorers[0].perimeter)), dtype=np.float32)
+    for scorer, rows in by_scorer:
+        found[:, rows] = expected(scorer)
     return ExpectedPlays(*found)
 
 

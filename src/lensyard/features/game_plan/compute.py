@@ -64,7 +64,7 @@ from lensyard.planner.simulate import (
 )
 from lensyard.planner.usual_walks import usual_walking
 from lensyard.render.light import assumed_text, floodlight_text
-from lensyard.running import in_shares, in_two
+from lensyard.running import beside, in_shares
 from lensyard.spots.position_rule import PositionRule
 from lensyard.spots.ranking import among_the_best
 from lensyard.spots.scorer import Scorer
@@ -202,34 +202,29 @@ def _figures(
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
     plays.replay()  # what both processes need is at hand before the second begins
-    own: dict[str, Any] = {}
-    seasons: list[PlayedSeason] = []
 
-    def of_the_plan() -> None:
+    def of_others() -> tuple[Any, ...]:
+        cards = _fitted_cards(request, plays)
+        other = [asdict(row) for row in _other_side(context, request, plays)]
+        return cards, other, open_end_line_value_share(context, request, plays)
+
+    with beside(of_others, nice=10) as second:
         step("playing a season again with the plan")
         played = play_season(context, request, plays)
-        seasons.append(played)
-        own["phases"] = [asdict(row) for row in plan_rows(played, PHASES)]
-        own["zones"] = [asdict(row) for row in plan_rows(played, ZONES)]
-        own["kicks"] = [asdict(row) for row in kick_rows(context, played)]
+        phases = [asdict(row) for row in plan_rows(played, PHASES)]
+        zones, kicks = plan_rows(played, ZONES), kick_rows(context, played)
         step("how long each frame of the shot list takes")
-        own["must_have"] = [asdict(row) for row in must_have_rows(context, played)]
+        must_have = must_have_rows(context, played)
         step("the rule card, and the other side's faces")
-
-    def of_others(piece: int) -> Any:
-        if piece == 0:
-            return [asdict(row) for row in _other_side(context, request, plays)]
-        if piece == 1:
-            return open_end_line_value_share(context, request, plays)
-        return _fitted_cards(request, plays)
-
-    other, open_end_line, fitted = in_two(of_others, 3, meanwhile=of_the_plan, nice=10)
-    (played,), cards = seasons, tuple(RuleCard.of(card) for card in fitted)
+        fitted, other, open_end_line = second()
+    cards = tuple(RuleCard.of(card) for card in fitted)
     card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())
     walking = replace(walking_figures(played), open_end_line_value_share=open_end_line)
     return {
-        **own,
-        "phases": own["phases"] + other,
+        "phases": phases + other,
+        "zones": [asdict(row) for row in zones],
+        "kicks": [asdict(row) for row in kicks],
+        "must_have": [asdict(row) for row in must_have],
         "rule_card": asdict(card),
         "walking": asdict(walking),
         "evidence": asdict(played.evaluation_sample),

@@ -120,6 +120,7 @@ RULES = (
     *(PositionRule(end_line_from=ANYWHERE, in_from_pylon_yd=k) for k in IN_FROM_PYLON_YD),
 )
 _SIDELINE = len(AHEAD_YD)
+_PLAYS_AT_ONCE = 4000
 
 
 @lru_cache(maxsize=32)
@@ -158,12 +159,16 @@ def best_rule(season: PlayedSeason, rows: IntArray) -> BestRule:
     away = (replay.direction[rows] == int(Direction.TOWARD_A)).astype(np.int64)
     yard = replay.batch.yardline_100[rows] - 1
     # Plays from one yard line in one direction ask for the same places: their sum is enough.
-    total = np.zeros((2, 99, season.total.shape[1]))
+    total = np.zeros((2, 99, season.reward.shape[1]))
     group = away * 99 + yard
     order = np.argsort(group, kind="stable")
-    starts = np.flatnonzero(np.diff(group[order], prepend=-1))
-    sums = np.add.reduceat(season.total[rows[order]], starts, axis=0, dtype=np.float64)
-    total[away[order[starts]], yard[order[starts]]] = sums
+    ordered = group[order]
+    starts = np.flatnonzero(np.diff(ordered, prepend=-1))
+    for some in np.array_split(starts, 1 + rows.size // _PLAYS_AT_ONCE):
+        here = slice(*np.searchsorted(ordered, ordered[some[[0, -1]]] + (0, 1)))
+        plays = season.total(rows[order[here]])
+        sums = np.add.reduceat(plays, some - here.start, axis=0, dtype=np.float64)
+        total[away[order[some]], yard[order[some]]] = sums
     way, line = np.arange(2)[:, np.newaxis, np.newaxis], np.arange(99)
     found = []
     for on_a in (True, False):

@@ -180,7 +180,7 @@ def _going_in(
     plays = rows[some]
     stand = best_rule(season, plays).station_index
     p_stay = float(p[some, stand].mean())
-    stay = float(season.total[plays, stand].mean())
+    stay = float(season.total(plays, stand).mean())
     gain, cost = _lines(season, plays, p[some], p_stay=p_stay, stay=stay)
     least = max(LEAST_GAIN, LEAST_GAIN_SHARE * p_stay)
     if gain.max() < least:
@@ -212,7 +212,7 @@ def _lines(
         for i in range(len(RULES)):
             station_index = table[away, i, yard]
             gain.append(float(p[index, station_index].mean()) - p_stay)
-            cost.append(max(stay - float(season.total[plays, station_index].mean()), 0.0))
+            cost.append(max(stay - float(season.total(plays, station_index).mean()), 0.0))
     return np.array(gain), np.array(cost)
 
 
