@@ -264,6 +264,12 @@ class Page:
         self._axes.add_patch(Polygon(corners, closed=True, facecolor="black", zorder=4))
 
 
+def ready_to_draw() -> None:
+    """Import what draws pages, which takes a while."""
+    import matplotlib.backends.backend_pdf
+    import matplotlib.figure  # noqa: F401
+
+
 def saved_pages(pages: Sequence[Page], form: str, *, title: str) -> bytes:
     """Return pages as one file; the same pages give the same bytes.
 

@@ -6,7 +6,7 @@ takes more than a moment is stored in the user's cache.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any
@@ -92,8 +92,11 @@ def game_plan(
     max_iso: float = USUAL_MAX_ISO,
     kickoff: datetime | None = None,
     progress: Progress = silent,
+    meanwhile: Callable[[], object] = bool,
 ) -> GamePlan:
     """Return the plan for a game; ``progress`` is told what takes a while.
+
+    ``meanwhile`` is done where a second process would be waited for.
 
     - ``plays``: the season that is played again with the plan, see `lensyard.planner.season_data`.
     - ``have``: keys of frames that are ticked: the weights change, and the plan with them.
@@ -108,7 +111,7 @@ def game_plan(
     filing = filing_of(context, request, plays, kickoff=kickoff)
     found = cached(
         _cache_key(context, request, plays),
-        lambda: _figures(context, request, plays, progress=progress),
+        lambda: _figures(context, request, plays, progress, meanwhile),
     )
     must_have = tuple(MustHaveRow(**row) for row in found["must_have"])
     return GamePlan(
@@ -197,7 +200,11 @@ _SHARES_DONE = (0.0, 0.75, 0.9)
 
 
 def _figures(
-    context: Context, request: PlanRequest, plays: SeasonPlays, *, progress: Progress
+    context: Context,
+    request: PlanRequest,
+    plays: SeasonPlays,
+    progress: Progress,
+    meanwhile: Callable[[], object],
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
@@ -216,6 +223,7 @@ def _figures(
         step("how long each frame of the shot list takes")
         must_have = must_have_rows(context, played)
         step("the rule card, and the other side's faces")
+        meanwhile()
         fitted, other, open_end_line = second()
     cards = tuple(RuleCard.of(card) for card in fitted)
     card = rule_card_figures(played, cards, fitted_on=plays.fitted_on())

@@ -66,6 +66,7 @@ def sheet_command(
     from lensyard.files import write_output
     from lensyard.planner.plans import PlanRequest
     from lensyard.planner.season_data import stored_season
+    from lensyard.render.paper import ready_to_draw
     from lensyard.sun.game_light import light_at_kickoff
 
     form = FORMS.get(out.suffix.lower())
@@ -82,6 +83,7 @@ def sheet_command(
         have=have.ticked(),
         kickoff=at,
         progress=lambda text: say(f"{text} …"),
+        meanwhile=ready_to_draw,
     )
     content = sheet_content(plan, light)
     page = sheet_file(Sheet.of(content), paper=paper, form=form)
