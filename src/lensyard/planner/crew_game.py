@@ -44,7 +44,7 @@ from lensyard.planner.season_data import season_data_of, side_of_plays
 from lensyard.planner.sides import Side, after_change, both_directions, side_index
 from lensyard.planner.simulate import lookahead_policy, simulate_policy
 from lensyard.planner.solve import Plan, PlanProblem, Walking, solve
-from lensyard.running import checkpoint
+from lensyard.running import checkpoint, in_two
 from lensyard.spots.scorer import Scorer
 
 # Rows of the state grid -> their value by how paths start and where they end, (m, 3, 121, 18).
@@ -141,13 +141,14 @@ def crew_reward(
     Their scorers look toward end B and toward end A; ``earlier`` are scorers and resting stations
     (sides, states). Sides that do not count get 0.
     """
-    states = len(yardline_100)
-    reward = np.zeros((len(sides), states, len(pair[0].perimeter)), dtype=np.float32)
-    for start in range(0, states, _BLOCK):
+    states, n = len(yardline_100), len(pair[0].perimeter)
+
+    def of_block(block: int) -> Float32Array:
         checkpoint()
-        rows = np.arange(start, min(start + _BLOCK, states))
+        rows = np.arange(block * _BLOCK, min((block + 1) * _BLOCK, states))
         value, lines = value_of(rows), yardline_100[rows]
         whole = None if earlier else PathMasses.of(value, lines)
+        reward = np.zeros((len(sides), rows.size, n), dtype=np.float32)
         for k, side in enumerate(sides):
             if not side.ours:
                 continue
@@ -155,8 +156,12 @@ def crew_reward(
             left = whole
             if left is None:
                 left = PathMasses.of(left_over(value, before, rows, lines), lines)
-            reward[k, rows] = toward(pair, side.direction).expected_value(left)
-    return reward
+            reward[k] = toward(pair, side.direction).expected_value(left)
+        return reward
+
+    for side in sides:  # both processes share what they look at
+        toward(pair, side.direction).paths  # noqa: B018
+    return np.concatenate(in_two(of_block, -(-states // _BLOCK)), axis=1)
 
 
 def resting_station_indices(scorer: Scorer, total: NDArray[np.floating]) -> IntArray:
