@@ -201,13 +201,13 @@ def checkpoint() -> None:
 
 
 @contextmanager
-def beside(work: Callable[[], Any], *, nice: int = 0) -> Iterator[Callable[[], Any]]:
+def beside(work: Callable[[], Any]) -> Iterator[Callable[[], Any]]:
     """Do work in a second process while the body goes on; yield what waits for its result.
 
     ``work`` returns plain values that JSON can hold, arrays among them. Where there is no second
     core, or the process cannot be doubled safely (other threads, other platforms than Linux), it is
     done when its result is asked for; so it is if the second process fails. The second process ends
-    with this one. ``nice`` is by how much it gives way where there are not cores enough.
+    with this one.
     """
     if not _may_double():
         yield work
@@ -218,7 +218,6 @@ def beside(work: Callable[[], Any], *, nice: int = 0) -> Iterator[Callable[[], A
     reader, writer = os.pipe()
     child = os.fork()
     if not child:
-        os.nice(nice)
         os.close(reader)  # else nobody would tell it that nobody reads any more
         _be_second(writer, work, parent)
     os.close(writer)

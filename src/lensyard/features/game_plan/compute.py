@@ -208,15 +208,16 @@ def _figures(
 ) -> dict[str, Any]:
     """Everything that has to be computed, as plain values."""
     step = in_shares(progress, *_SHARES_DONE)
-    plays.replay()  # what both processes need is at hand before the second begins
+    step("playing a season again with the plan")
+    plan_for(context, request)  # by two threads, so a second process begins only now
+    plays.replay()
 
     def of_others() -> tuple[Any, ...]:
         cards = _fitted_cards(request, plays)
         other = [asdict(row) for row in _other_side(context, request, plays)]
         return cards, other, open_end_line_value_share(context, request, plays)
 
-    with beside(of_others, nice=10) as second:
-        step("playing a season again with the plan")
+    with beside(of_others) as second:
         played = play_season(context, request, plays)
         phases = [asdict(row) for row in plan_rows(played, PHASES)]
         zones, kicks = plan_rows(played, ZONES), kick_rows(context, played)
