@@ -99,6 +99,12 @@ class JobPool:
         with self._lock:
             job.waiting.discard(session)
 
+    def wait(self, timeout_s: float) -> bool:
+        """Wait until all jobs have ended, and return whether they have."""
+        with self._lock:
+            jobs = tuple(self._jobs.values())
+        return all(job.finished.wait(timeout_s) for job in jobs)
+
     def cancel(self, job: Job, *, session: str) -> None:
         """Withdraw a session; the job stops if no other session waits."""
         with self._lock:
