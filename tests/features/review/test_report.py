@@ -10,8 +10,6 @@ from tests.features.reports import made
 from lensyard.render.report import Interval
 from lensyard.render.text import csv_text
 
-pytestmark = pytest.mark.slow
-
 
 @pytest.fixture(scope="module")
 def found():
