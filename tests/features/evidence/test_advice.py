@@ -7,8 +7,11 @@ import pytest
 from tests.support.logs import run
 from tests.support.part_of_season import part_of_season
 
+from lensyard.domain.kit import DEMO_KIT
 from lensyard.features.evidence.advice_report import sensitivity_report
+from lensyard.features.evidence.kept import scenarios
 from lensyard.planner import season_data
+from lensyard.planner.plans import PlanRequest
 from lensyard.spots.position_rule import steps_toward
 
 
@@ -92,6 +95,18 @@ def test_every_assumption_is_varied_and_the_usual_one_is_among_its_levels(kept):
         for some in levels.values():
             assert len({lead["level"] for lead in some}) == len(some) > 1
             assert sum(lead["usual"] for lead in some) == 1
+
+
+def test_what_is_varied_now_is_what_was_varied_then(kept):
+    request = PlanRequest(DEMO_KIT)
+    found = list(scenarios(request))
+    then = {(lead["assumption"], lead["level"]) for lead in kept("sensitivity")[2]["leads"]}
+    assert {(assumption, level) for assumption, level, _ in found} == then
+    for assumption in {assumption for assumption, _, _ in found}:
+        requests = [one for name, _, one in found if name == assumption]
+        assert len(set(map(str, requests))) == len(requests)
+        if assumption != "Setback":  # both setbacks are moved together
+            assert request in requests
 
 
 def test_where_the_lead_vanishes_the_report_says_so(kept):

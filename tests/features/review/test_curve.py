@@ -7,6 +7,7 @@ import pytest
 
 from lensyard.domain.kit import kit_of
 from lensyard.features.review.compute import own_curve_of
+from lensyard.settings.own_curve import use_curve
 
 REACH_YD = 40.0
 SLOPE = kit_of(["400"])
@@ -64,9 +65,11 @@ def test_what_was_kept_counts_everywhere_until_the_slope_is_named(
     monkeypatch.setenv("LENSYARD_CONFIG_DIR", str(tmp_path))
     curve = "0.75:1 1.1:0.2 1.3:0"
     plain, asked = (document(*SITUATION, *more) for more in ((), ("--keep-curve", curve)))
-    (tmp_path / "keep-curve").write_text(f"{curve}\n", encoding="utf-8")
+    use_curve(((0.75, 1.0), (1.1, 0.2), (1.3, 0.0)))
     assert document(*SITUATION)["spots"] == asked["spots"] != plain["spots"]
     assert document(*SITUATION, "--keep-curve", "slope")["spots"] == plain["spots"]
+    use_curve(())
+    assert document(*SITUATION)["spots"] == plain["spots"]
     (tmp_path / "keep-curve").write_text("nonsense", encoding="utf-8")
     code, _, err = run(*SITUATION)
     assert code == 2
