@@ -11,7 +11,7 @@ from lensyard.domain.field import Direction, HashMark
 from lensyard.domain.places import spot_label
 from lensyard.domain.situation import Situation, parse_ball
 from lensyard.features.card.grid import MOMENTS
-from lensyard.features.card.planes import plan_at
+from lensyard.features.card.planes import CardTables
 from lensyard.features.card.report import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export
@@ -146,7 +146,7 @@ def test_with_a_standing_place_the_card_says_what_the_plan_decides(card, content
 
 @pytest.mark.parametrize("moment", MOMENTS, ids=lambda moment: moment.name)
 def test_score_and_tempo_move_the_card_as_they_move_the_plan(card, content, context, moment):
-    solved = plan_at(context, content.solved, moment)
+    solved = CardTables(context, content.request, content.solved).plan(moment)
     asked = [{**case, "hash": "any"} for case in cases(solved, AT_A_MOMENT, standing=True, seed=4)]
     at = {"score_diff": moment.score_diff, "quarter": moment.quarter, "clock_s": moment.clock_s}
     card.evaluate(_AT, {"lead": moment.score_diff, "quarter": moment.quarter,
