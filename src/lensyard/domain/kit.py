@@ -2,9 +2,8 @@
 
 Reach is common practice with a physical meaning: 10 yards for every 100 mm of full-frame-equivalent
 focal length, the distance at which a player 1.83 m tall is 20.0 mm on the sensor, 83 % of the
-height of a 24 mm frame. It is no wall: the player is two thirds of it at 1.25 times the reach, and
-a crop makes up for the rest. A frame's quality falls linearly from 1 at the reach to 0 at the crop
-margin times the reach.
+height of a 24 mm frame. It is no wall: at 1.25 times the reach the player still is two thirds of
+it. A frame's quality falls linearly from 1 at the reach to 0 at the crop margin times the reach.
 
 Kits as one line of text: ``70-200 + 300 x1.4``, ``70-200 + 400 on 1.5, 1 body``.
 """

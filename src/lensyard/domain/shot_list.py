@@ -1,8 +1,7 @@
 """The shot list over a game: what is missing, when there is time for it, and what ticking changes.
 
 Action frames cost plays: how many, `lensyard.features.game_plan.frame_events` says. Frames of the
-life around the
-game cost none if they are had in a break, so they are put there.
+life around the game cost none if they are had in a break, so they are put there.
 """
 
 from __future__ import annotations

@@ -22,6 +22,7 @@ from lensyard.domain.field import Direction
 from lensyard.domain.perimeter import Perimeter, perimeter_of, walk_s
 from lensyard.domain.places import parse_standing, spot_label
 from lensyard.domain.shot_list import (
+    GAME_MINUTES,
     HALFTIME_MINUTES,
     PLAYS_PER_MINUTE,
     QUARTER_BREAK_MINUTES,
@@ -44,8 +45,6 @@ VERSION: Final = 1
 SURE: Final = 0.9
 """A moment will do when the deadline is met in this share of games."""
 TWO_MINUTES_S: Final = 120.0
-GAME_MINUTES: Final = {"pro": 190.0, "college": 205.0, "high-school": 150.0}
-"""How long a game takes; pro as in `lensyard.domain.shot_list`, the others from memory. [min]"""
 LEAVE_S: Final = (1800, 1500, 1200, 900, 720, 600, 480, 360, 300, 240, 180, 120, 90, 60, 30, 0)
 """Moments that are tried: left on the clock to the end of the quarter, 0 is its whistle. [s]"""
 BEFORE_MIN: Final = (30, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2, 1, 0)

@@ -67,8 +67,8 @@ def fit_model(
     Raises `InvalidInputError` if the id is no plain file name; `UnknownNameError` if there is no
     such source; `DataError` if there are too few plays, or none of a season.
     """
-    from lensyard.model.fitting.fit import fit_outcome, require_enough
-    from lensyard.model.fitting.prior import SHRINK_PLAYS, recentered
+    from lensyard.model.fitting.fit import fit_outcome
+    from lensyard.model.fitting.prior import SHRINK_PLAYS, recentered, require_enough
     from lensyard.model.plays import select_seasons
     from lensyard.plays.store import shared_store
 

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.arrays import BoolArray, FloatArray
-from lensyard.errors import DataError
 from lensyard.model import outcome_grid as grid
 from lensyard.model.artifact import ModelManifest
 from lensyard.model.fitting.design import (
@@ -39,8 +38,10 @@ from lensyard.model.fitting.prior import (
     FUMBLES,
     OUT,
     blend,
+    fumbles_lost,
     kinds_of,
     prior_tables,
+    require_enough,
     untold_parts,
 )
 from lensyard.model.fitting.splines import (
@@ -51,7 +52,7 @@ from lensyard.model.fitting.splines import (
     smooth_shares,
     stack_columns,
 )
-from lensyard.model.fitting.transitions import fit_transition_tables, fumbles_lost
+from lensyard.model.fitting.transitions import fit_transition_tables
 from lensyard.model.outcome import OutcomeModel, air_bounds, gain_bounds, gains_of_kind
 from lensyard.model.outcome_grid import AXES, StateGrid, axis_codes, codes
 from lensyard.model.plays import (
@@ -84,10 +85,6 @@ FOURTH_LEVEL_SEASONS: Final = 4
 AIR_HALF_LIFE: Final = 4.0
 DRIVE_CARRY: Final = 0.25
 """How much of the fitted drift in how drives end is carried on beyond the last season."""
-MIN_PLAYS: Final = 200
-"""Fewer plays than this are refused,"""
-MIN_PLAYS_HELD: Final = 50
-"""and fewer than this where a prior stands in for what they cannot tell."""
 
 
 def fit_outcome(
@@ -148,27 +145,6 @@ def fit_outcome(
         note=note,
     )
     return OutcomeModel(arrays, manifest)
-
-
-def require_enough(chosen: pd.DataFrame, *, alone: bool) -> None:
-    """Raise `DataError` unless there are plays enough for a fit, alone or held to a prior."""
-    live = live_plays(chosen)
-    fewest = MIN_PLAYS if alone else MIN_PLAYS_HELD
-    if len(live) < fewest:
-        raise DataError(f"{len(live)} plays are too few to fit; import at least {fewest}")
-    kinds = set(live["kind"].unique())
-    needed = set(grid.KINDS) if alone else {"run", "complete"}
-    lacking = [kind for kind in grid.KINDS if kind in needed - kinds]
-    if lacking:
-        raise DataError(
-            f"among {len(live)} plays is no {' and no '.join(lacking)}. Import more plays, check "
-            "how the source names its plays, or hold the fit to a model that has them (--shrink)"
-        )
-    if alone and not (chosen["down"] == 4).any():
-        raise DataError(
-            "there are no fourth downs among the plays; import whole games, or hold the fit to a "
-            "model (--shrink)"
-        )
 
 
 def library_versions() -> dict[str, str]:

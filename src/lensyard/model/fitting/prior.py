@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from lensyard.arrays import AnyArray, Float32Array, FloatArray, IntArray
-from lensyard.errors import require_range
+from lensyard.errors import DataError, require_range
 from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import count_lengths
 from lensyard.model.kicks import KickModel
@@ -45,10 +45,10 @@ from lensyard.model.tables import ClassTables, HazardTables, terms_of
 if TYPE_CHECKING:
     import pandas as pd
 
-
-if TYPE_CHECKING:
-    import pandas as pd
-
+MIN_PLAYS: Final = 200
+"""Fewer plays than this are refused,"""
+MIN_PLAYS_HELD: Final = 50
+"""and fewer than this where a prior stands in for what they cannot tell."""
 SHRINK_PLAYS: Final = 64_000.0
 """How many plays the bundled model counts for when others are held to it: two of its seasons."""
 LEVEL_PLAYS: Final = 200.0
@@ -331,3 +331,36 @@ def as_counted(p_kind: FloatArray, label: IntArray) -> FloatArray:
         counted[:, HOSTS[at][0]] += counted[:, at]
         counted[:, at] = 0.0
     return counted
+
+
+def require_enough(chosen: pd.DataFrame, *, alone: bool) -> None:
+    """Raise `DataError` unless there are plays enough for a fit, alone or held to a prior."""
+    live = live_plays(chosen)
+    fewest = MIN_PLAYS if alone else MIN_PLAYS_HELD
+    if len(live) < fewest:
+        raise DataError(f"{len(live)} plays are too few to fit; import at least {fewest}")
+    kinds = set(live["kind"].unique())
+    needed = set(grid.KINDS) if alone else {"run", "complete"}
+    lacking = [kind for kind in grid.KINDS if kind in needed - kinds]
+    if lacking:
+        raise DataError(
+            f"among {len(live)} plays is no {' and no '.join(lacking)}. Import more plays, check "
+            "how the source names its plays, or hold the fit to a model that has them (--shrink)"
+        )
+    if alone and not (chosen["down"] == 4).any():
+        raise DataError(
+            "there are no fourth downs among the plays; import whole games, or hold the fit to a "
+            "model (--shrink)"
+        )
+
+
+def fumbles_lost(plays: pd.DataFrame, weight: FloatArray | None = None) -> FloatArray:
+    """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
+    each = np.ones(len(plays)) if weight is None else weight
+    lost = (plays["turnover"] & (plays["kind"] != "interception")).to_numpy() * each
+    kind = kind_index(plays)
+    events = np.bincount(kind, weights=lost, minlength=len(grid.KINDS))
+    count = np.bincount(kind, weights=each, minlength=len(grid.KINDS))
+    p = (events + 50.0 * lost.sum() / each.sum()) / (count + 50.0)
+    p[list(grid.AIR_KINDS)] = 0.0
+    return np.asarray(p)

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, Final
 import numpy as np
 
 from lensyard.arrays import BoolArray, FloatArray, IntArray
-from lensyard.model import outcome_grid as grid
 from lensyard.model.fitting.design import NEXT_CHOICE_TERMS, NEXT_KIND_TERMS
 from lensyard.model.fitting.prior import (
     CHOICES,
@@ -22,6 +21,7 @@ from lensyard.model.fitting.prior import (
     FUMBLES,
     KICKS,
     blend,
+    fumbles_lost,
     kinds_of,
     prior_tables,
 )
@@ -46,7 +46,6 @@ from lensyard.model.plays import (
     batch_of,
     choice_index,
     gains_of,
-    kind_index,
     pair_snaps,
     recency_weight,
 )
@@ -438,15 +437,3 @@ def _next_snap(kicks: pd.DataFrame, snaps: pd.DataFrame) -> pd.DataFrame:
 def _normalized(mass: FloatArray) -> FloatArray:
     """Return mass scaled to sum to 1."""
     return np.asarray(mass / mass.sum())
-
-
-def fumbles_lost(plays: pd.DataFrame, weight: FloatArray | None = None) -> FloatArray:
-    """Return P(fumble lost | kind), shape (6,), smoothed by 50 plays at the overall rate."""
-    each = np.ones(len(plays)) if weight is None else weight
-    lost = (plays["turnover"] & (plays["kind"] != "interception")).to_numpy() * each
-    kind = kind_index(plays)
-    events = np.bincount(kind, weights=lost, minlength=len(grid.KINDS))
-    count = np.bincount(kind, weights=each, minlength=len(grid.KINDS))
-    p = (events + 50.0 * lost.sum() / each.sum()) / (count + 50.0)
-    p[list(grid.AIR_KINDS)] = 0.0
-    return np.asarray(p)
