@@ -16,7 +16,7 @@ from lensyard.features.card.report import card_html
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.game.document import read_card_export
 from lensyard.model.context import load_context
-from lensyard.planner.plans import decide
+from lensyard.planner.decision import decide
 from lensyard.render.words import percent
 from lensyard.spots.kicks import kicks_of
 

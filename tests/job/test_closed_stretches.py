@@ -29,7 +29,8 @@ from lensyard.features.game_plan.phases import PHASES, best_rule
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.transition import TransitionModel
-from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.decision import decide
+from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import play_season
 from lensyard.settings.files import load_venue
 

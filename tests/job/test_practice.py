@@ -14,7 +14,8 @@ from lensyard.features.game_plan.frame_events import drop_back_visible
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.model.context import BASE_MODEL, load_context
 from lensyard.model.outcome_grid import KINDS
-from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.decision import decide
+from lensyard.planner.plans import PlanRequest, plan_for
 
 KITS = (["70-200"], ["300"], ["400"], ["70-200", "300"], ["70-200", "400"], ["24-70", "600"])
 SUPPORT_RADIUS_YD = 0.35  # with padding, from memory; 2 yd behind the end line

@@ -11,7 +11,8 @@ from lensyard.domain.kit import kit_of
 from lensyard.domain.situation import Situation
 from lensyard.domain.venue import ClosedStretch, Edge, standard_venue
 from lensyard.model.context import BASE_MODEL, load_context
-from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.decision import decide
+from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.solve import Walking
 
 CONTEXT = load_context(BASE_MODEL)

@@ -8,13 +8,25 @@ moved for less than the error of the chance, or to a neighboring station.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lensyard.arrays import BoolArray, FloatArray, IntArray
+from lensyard.domain.assignment import USABLE_WEIGHTS, Assignment, OutcomeWeights
+from lensyard.domain.field import Direction
+from lensyard.domain.situation import Situation, SituationBatch
+from lensyard.model.context import Context
+from lensyard.planner.plans import SolvedPlan
+from lensyard.planner.sides import side_index
 from lensyard.planner.solve import DECIMALS, choose_many, ends_from, least_limit_yd, way_yd
+from lensyard.spots.kicks import FourthDowns, kicks_of
+from lensyard.spots.path_values import StationTables, expected_values
 from lensyard.stats import Z_95
+
+if TYPE_CHECKING:
+    from lensyard.model.outcome import Forecast
 
 
 def error_of_value(
@@ -171,3 +183,187 @@ def destinations(
         some = np.flatnonzero(at_snap == via)
         station[some] = crossing.ends(continuation[some], price_per_yd)
     return Destinations(station, at_snap, gain)
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """The plan's decision in one situation.
+
+    - ``station``: where to be; of a crossing, the open place where it ends. In the play frame's
+      numbering.
+    - ``walk_yd``, ``limit_yd``: the way there, and how far one gets before the snap. [yd]
+    - ``snaps_missed``: 0, or how many snaps pass on the way behind closed ground.
+    - ``total``, ``stay_total``: value of going there and of staying: the play, what follows, less
+      the price of the walk.
+    - ``now``, ``stay_now``: their parts for this play alone.
+    - ``error``: gains up to here move nobody.
+    - ``standing``, ``direction``: where one stands (station in the play frame) and the direction of
+      attack.
+    """
+
+    station: int
+    walk_yd: float
+    limit_yd: float
+    snaps_missed: int
+    total: float
+    stay_total: float
+    now: float
+    stay_now: float
+    error: float
+    standing: int
+    direction: Direction
+
+    @property
+    def stay(self) -> bool:
+        """Whether one stays."""
+        return self.station == self.standing
+
+    @property
+    def value_over_staying(self) -> float:
+        """Value of going there over staying, in units of the assignment's value."""
+        return self.total - self.stay_total
+
+    @property
+    def for_this_play(self) -> bool:
+        """Whether most of the gain is had on this play rather than on the ones after."""
+        return (self.now - self.stay_now) >= self.value_over_staying / 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlayWorth:
+    """What one play is worth from every station, (1, n), its error, and where one may stand."""
+
+    reward: FloatArray
+    error: FloatArray
+    may_stand: NDArray[np.bool_]
+
+
+def play_worth(
+    context: Context,
+    solved: SolvedPlan,
+    situation: Situation,
+    *,
+    direction: Direction = Direction.TOWARD_B,
+    ours: bool = True,
+    assignment: Assignment | None = None,
+    forecast: Forecast | None = None,
+    kicks: FourthDowns | None = None,
+) -> PlayWorth:
+    """Return what one play is worth from every station; the arguments are those of `decide`.
+
+    On fourth down kicks count by how likely they are.
+    """
+    forecast = context.forecast(situation) if forecast is None else forecast
+    scorer = solved.scorer(direction)
+    kicks = kicks_of(context, forecast, scorer) if kicks is None else kicks
+    reward, error = worth_of(
+        context,
+        solved,
+        forecast,
+        kicks,
+        direction=direction,
+        ours=ours,
+        weights=None if assignment is None else assignment.weights,
+    )
+    return PlayWorth(reward, error, scorer.open if kicks is None else kicks.may_stand(scorer.open))
+
+
+def worth_of(
+    context: Context,
+    solved: SolvedPlan,
+    forecast: Forecast,
+    kicks: FourthDowns | None,
+    *,
+    direction: Direction,
+    ours: bool,
+    weights: OutcomeWeights | None = None,
+    tables: StationTables | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """Return what m plays are worth from every station, (m, n), and the errors of that, (m,).
+
+    To the last bit what each of them is worth by itself. ``tables`` of the scorer where they are at
+    hand.
+    """
+    scorer, assignment = solved.scorer(direction), solved.request.assignment
+    weights = weights or assignment.weights
+    prior = context.prior(solved.request.venue.rules)
+    value, plain = expected_values(
+        scorer, forecast, prior, weights, USABLE_WEIGHTS, tables=tables, one_by_one=True
+    )
+    reward = value.astype(np.float64) * (1.0 if ours else 0.0)
+    p_usable = np.clip(plain, 0.0, 1.0).astype(np.float64)
+    if kicks is not None:
+        reward = kicks.mixed(reward, kick_value=weights.other * ours)
+        p_usable = kicks.mixed(p_usable)
+    error = error_of_value(
+        value=reward, p_usable=p_usable, comparable_plays=forecast.comparable_plays
+    )
+    if solved.left is not None:
+        side = side_index(solved.sides, direction=direction, ours=ours)
+        reward = reward * solved.left[side, context.transition().grid.index_of(forecast.batch)]
+    return reward, error
+
+
+def decide(
+    context: Context,
+    solved: SolvedPlan,
+    situation: Situation,
+    *,
+    standing: int,
+    direction: Direction = Direction.TOWARD_B,
+    ours: bool = True,
+    limit_yd: float | None = None,
+    assignment: Assignment | None = None,
+    forecast: Forecast | None = None,
+    kicks: FourthDowns | None = None,
+    worth: PlayWorth | None = None,
+) -> Decision:
+    """Return where to be for the next snap; never a closed place.
+
+    ``ours`` says whether the team with the ball counts; ``limit_yd`` defaults to the plan's limit
+    within a drive. ``assignment`` weighs this play otherwise than the plan's (frames already
+    ticked); ``forecast`` is what the model says of the situation, where that is known already, and
+    ``kicks`` what they add on fourth down. ``worth`` is what all of these come to (`play_worth`),
+    where many standing places are asked of one situation.
+    """
+    scorer, walking = solved.scorer(direction), solved.request.walking
+    limit = walking.drive_limit_yd if limit_yd is None else limit_yd
+    if worth is None:
+        worth = play_worth(
+            context,
+            solved,
+            situation,
+            direction=direction,
+            ours=ours,
+            assignment=assignment,
+            forecast=forecast,
+            kicks=kicks,
+        )
+    reward, error, may_stand = worth.reward, worth.error, worth.may_stand
+    side = side_index(solved.sides, direction=direction, ours=ours)
+    state = context.transition().grid.index_of(SituationBatch.of([situation]))
+    continuation = solved.plan.continuation[side, state].astype(np.float64)
+    reach = reach_of(scorer.walk_yd, may_stand, standing, limit_yd=limit)
+    found = destinations(
+        reach,
+        reward=reward,
+        continuation=continuation,
+        error=error,
+        price_per_yd=walking.price_per_yd,
+    )
+    station, at_snap = int(found.station[0]), int(found.at_snap[0])
+    crossing = reach.crossings.get(at_snap)
+    values = (reward + continuation)[0]
+    return Decision(
+        station=station,
+        walk_yd=float(scorer.walk_yd[standing, station]),
+        limit_yd=limit,
+        snaps_missed=0 if crossing is None else crossing.walks - 1,
+        total=float(values[at_snap] - walking.price_per_yd * scorer.walk_yd[standing, at_snap]),
+        stay_total=float(values[standing]),
+        now=float(reward[0, at_snap]),
+        stay_now=float(reward[0, standing]),
+        error=float(error[0]),
+        standing=standing,
+        direction=direction,
+    )

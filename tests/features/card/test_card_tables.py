@@ -24,7 +24,8 @@ from lensyard.features.card.tables import NO_SPOT
 from lensyard.features.next_play.compute import NextRequest, next_play
 from lensyard.features.next_play.kicks import KickRequest, kick_play
 from lensyard.model.context import load_context
-from lensyard.planner.plans import PlanRequest, decide, plan_for
+from lensyard.planner.decision import decide
+from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.render.words import percent
 from lensyard.spots.kicks import kicks_of
 from lensyard.spots.masses import Masses

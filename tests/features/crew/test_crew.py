@@ -19,7 +19,7 @@ from lensyard.domain.venue import standard_venue
 from lensyard.features.card.grid import CardGrid
 from lensyard.features.crew.compute import CrewRequest, member_plans
 from lensyard.model.context import load_context
-from lensyard.planner.plans import decide
+from lensyard.planner.decision import decide
 
 SHORT = ("--lens", "70-200", "--faces", "offense")
 SECOND = ("--down", "2", "--distance", "8", "--ball", "opp30")

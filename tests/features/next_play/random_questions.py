@@ -203,7 +203,7 @@ def plan_values(context, solved, found):
 
 def decision_error(context, solved, found):
     """How far the decision may be off: what `decide` says it is."""
-    from lensyard.planner.plans import decide
+    from lensyard.planner.decision import decide
 
     request = found.request
     return decide(

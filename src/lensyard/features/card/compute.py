@@ -4,7 +4,7 @@ A card equals the library, exactly: for ``Situation(down, min(distance, 20), yar
 at an even score in the middle of the second quarter, and without the hash mark at four more
 moments (`lensyard.features.card.grid.MOMENTS`), it says what
 
-- `lensyard.planner.plans.decide` says to somebody who stands somewhere (with the plan's longer
+- `lensyard.planner.decision.decide` says to somebody who stands somewhere (with the plan's longer
   walk on first and ten when the ball has changed hands), and P(usable) there at the plan's
   stations;
 - `lensyard.features.next_play.compute.next_play` names first to somebody who does not say;

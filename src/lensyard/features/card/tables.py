@@ -25,8 +25,8 @@ from lensyard.domain.situation import UNKNOWN_HASH, Situation
 from lensyard.features.card.grid import USUAL, CardGrid, percent_codes
 from lensyard.model.context import Context
 from lensyard.model.outcome import Forecast
-from lensyard.planner.decision import Reach, destinations, error_of_value, reaches_of
-from lensyard.planner.plans import PlanRequest, SolvedPlan, toward, worth_of
+from lensyard.planner.decision import Reach, destinations, error_of_value, reaches_of, worth_of
+from lensyard.planner.plans import PlanRequest, SolvedPlan, toward
 from lensyard.planner.sides import side_index
 from lensyard.planner.solve import DECIMALS
 from lensyard.running import checkpoint

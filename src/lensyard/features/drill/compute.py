@@ -25,7 +25,7 @@ from lensyard.features.drill.progress import (
 )
 from lensyard.features.drill.series import Question, Series
 from lensyard.model.plays import OUTCOMES, Replay
-from lensyard.planner.plans import PlayWorth, decide, play_worth
+from lensyard.planner.decision import PlayWorth, decide, play_worth
 from lensyard.planner.season_data import realized_quality
 from lensyard.planner.solve import may_end
 from lensyard.records import Record

@@ -42,7 +42,8 @@ from lensyard.features.game_plan.rows import as_placed, plan_rows
 from lensyard.features.game_plan.shot_list import break_rows, must_have_rows, with_ticks
 from lensyard.files import cached, hash_of
 from lensyard.model.context import Context
-from lensyard.planner.plans import PlanRequest, plan_for, play_worth
+from lensyard.planner.decision import play_worth
+from lensyard.planner.plans import PlanRequest, plan_for
 from lensyard.planner.season import (
     EvaluationSample,
     PlayedSeason,

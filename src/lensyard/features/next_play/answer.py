@@ -25,7 +25,7 @@ from lensyard.spots.ranking import Ranking, SpotScore
 if TYPE_CHECKING:
     from lensyard.features.next_play.compute import NextRequest
     from lensyard.model.outcome import Forecast
-    from lensyard.planner.plans import Decision
+    from lensyard.planner.decision import Decision
 
 
 class Action(StrEnum):

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from lensyard.features.next_play.light import NextLight, SpotLightFigures
-    from lensyard.planner.plans import Decision
+    from lensyard.planner.decision import Decision
     from lensyard.spots.kicks import FourthDowns
 
 
@@ -165,7 +165,8 @@ def decision_for(
     """
     if standing is None:
         return None
-    from lensyard.planner.plans import PlanRequest, decide, kept_plan, plan_for
+    from lensyard.planner.decision import decide
+    from lensyard.planner.plans import PlanRequest, kept_plan, plan_for
     from lensyard.planner.usual_walks import walking_of
 
     # The plan of the whole assignment is at hand; ticked frames change the value of this play.
