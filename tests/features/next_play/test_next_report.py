@@ -3,7 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from click.testing import CliRunner
 
+from lensyard.cli import group
 from lensyard.domain.assignment import Assignment, OutcomeWeights
 from lensyard.domain.situation import Situation
 from lensyard.features.next_play.answer import Action, Instead
@@ -137,6 +139,29 @@ def test_the_best_of_this_play_stands_second():
     assert "For this play alone: right pylon (40%; 24 yd, 16 s)." in (
         next_report(moved(instead=(best,))).sentences
     )
+
+
+def test_no_better_place_is_called_the_next_best():
+    found = CliRunner().invoke(
+        group,
+        [
+            "next",
+            "--down",
+            "4",
+            "--distance",
+            "12",
+            "--ball",
+            "opp48",
+            "--standing",
+            "left:opp20",
+            "--lens",
+            "300",
+        ],
+    )
+    said = " ".join(found.output.split())
+    assert "stay where you are: 32%" in said
+    assert "For this play alone: offense's left sideline, opponent's 28 (39%)" in said
+    assert "Next best" not in said
 
 
 def test_spots_as_good_are_named_with_their_number():

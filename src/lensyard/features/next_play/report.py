@@ -106,13 +106,15 @@ def next_brief(answer: NextAnswer) -> Report:
     others = others[: 1 if model or choice is not None else 2]
     practice = choice is not None and choice.p_field_goal >= LIKELY
     named = [s.label if practice else f"{s.label} ({percent(s.p_usable)})" for s in others]
-    then = joined(named) if named else ""
+    # The plan may prefer a place that is not this play's best: then no other is "next".
+    more_now = others and not practice and others[0].p_usable > answer.spot.p_usable
+    then = f"{'for this play alone' if more_now else 'next best'}: {joined(named)}" if named else ""
     why = answer_reason(answer, brief=True)
     if choice is not None and not answer.standing_is_closed:
         why = brief_frames(choice, p_in_reach=answer.spot.p_in_reach)
     instead = _instead(found) if found.action is Action.NOTHING else ""
     lead, caution = headline(answer.answer, answer.choice), brief_caution(answer.choice)
-    texts = [why, instead, f"next best: {then}" if then else "", model]
+    texts = [why, instead, then, model]
     # What matters least goes first where places have long names.
     for least_said in (2, 0):
         if len(" ".join((lead, *texts, caution)).split()) > MOST_WORDS:
